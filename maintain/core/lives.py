@@ -23,7 +23,8 @@ class Lives:
     entry : array, shape = (n,)
         Use already on the part when observation began (left truncation); 0 where it was seen from new.
     lower, upper : array, shape = (n,)
-        The failure lies in (lower, upper]. Exact failure: lower == upper. Still working when last seen (right-censored): upper is inf.
+        The failure lies in (lower, upper]. Exact failure: lower == upper. Still working when last seen
+        (right-censored): upper is inf.
     """
 
     entry: Floats
@@ -55,9 +56,7 @@ class Lives:
         return Lives(self.entry[rows], self.lower[rows], self.upper[rows])
 
 
-def lives_from_times(
-    time: ArrayLike, failed: ArrayLike | None = None, entry: ArrayLike | None = None
-) -> Lives:
+def lives_from_times(time: ArrayLike, failed: ArrayLike | None = None, entry: ArrayLike | None = None) -> Lives:
     """
     Make lives from exact times.
 
@@ -73,7 +72,8 @@ def lives_from_times(
     Raises
     ------
     InvalidRecord
-        If any time is missing, infinite or not positive, or any entry is negative or not before its time; names all such rows (from 1).
+        If any time is missing, infinite or not positive, or any entry is negative or not before its time;
+        names all such rows (from 1).
 
     Examples
     --------
@@ -109,9 +109,7 @@ def lives_from_intervals(lower: ArrayLike, upper: ArrayLike, entry: ArrayLike | 
         raise InvalidRecord(f"lives need columns of one length: {low.shape}, {high.shape}, {into.shape}")
     faults = life_faults(into, low, high)
     if faults:
-        shown = "; ".join(f"row {row}: {why}" for row, why in faults[:20]) + (
-            " ..." if len(faults) > 20 else ""
-        )
+        shown = "; ".join(f"row {row}: {why}" for row, why in faults[:20]) + (" ..." if len(faults) > 20 else "")
         raise InvalidRecord(
             f"{len(faults)} of {low.size} lives refused: {shown}",
             hint="mend or leave out these rows; nothing was computed",
