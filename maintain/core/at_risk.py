@@ -1,0 +1,99 @@
+"""Who was under observation when: the counts from which every non-parametric estimate and test is built."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from maintain.core.lives import Bools, Floats, Lives
+from maintain.errors import InvalidRecord
+
+Codes = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Observed:
+    """
+    Lives as exact times: under observation in (entry, exit].
+
+    Attributes
+    ----------
+    entry, exit : array, shape = (n,)
+    failed : array of bool, shape = (n,)
+        True if it failed at `exit`. A failure known only to an interval counts when it was found.
+    """
+
+    entry: Floats
+    exit: Floats
+    failed: Bools
+
+    def at_risk(self, times: Floats) -> Floats:
+        """Return how many were under observation just before each of `times` (entry < t <= exit)."""
+        return still_in(self.exit, times) - still_in(self.entry, times)
+
+
+def observed(lives: Lives) -> Observed:
+    """Return the lives as exact times; `found_late_caution` says what that does to interval-censored failures."""
+    return Observed(lives.entry, np.where(lives.failed, lives.upper, lives.lower), lives.failed)
+
+
+def found_late_caution(lives: Lives) -> list[str]:
+    """Return the caution owed to the reader where failures were seen only at a check, else nothing."""
+    late = int(np.sum(lives.failed & (lives.lower < lives.upper)))
+    return (
+        [f"{late} of {lives.failures} failures are known only to an interval; each counts when found"] if late else []
+    )
+
+
+def still_in(bounds: Floats, times: Floats) -> Floats:
+    """Return how many of `bounds` are at or after each of `times`."""
+    ordered = np.sort(bounds)
+    return (ordered.size - np.searchsorted(ordered, times, side="left")).astype(np.float64)
+
+
+def step_at(times: Floats, values: Floats, wanted: ArrayLike, *, start: float = 0.0, before: bool = False) -> Floats:
+    """Return the right-continuous step function (times, values) at `wanted`, or just `before` it; `start` at first."""
+    places = np.searchsorted(times, np.asarray(wanted, dtype=np.float64), side="left" if before else "right")
+    steps: Floats = np.concatenate(([start], values))
+    return steps[places]
+
+
+def total_by(codes: Codes, values: Floats, size: int = 0) -> Floats:
+    """Return the sum of `values` for each code from 0 up (at least `size` of them)."""
+    return np.bincount(codes, values, size).astype(np.float64, copy=False)
+
+
+def codes_of(labels: ArrayLike, n: int, what: str) -> tuple[tuple[str, ...], Codes]:
+    """
+    Return the sorted distinct labels and the place of each life's label among them.
+
+    Raises
+    ------
+    InvalidRecord
+        If there is not one label a life, or one is missing; names the rows (from 1).
+    """
+    column = np.asarray(labels)
+    if column.shape != (n,):
+        raise InvalidRecord(f"{what}: {n} lives need {n} labels, got an array of shape {column.shape}")
+    if column.dtype.kind == "f":
+        missing = np.isnan(column)
+    elif column.dtype.kind == "O":
+        missing = np.array([value is None or str(value) == "nan" for value in column], dtype=bool)
+    else:
+        missing = np.zeros(n, dtype=bool)
+    if missing.any():
+        rows = (np.flatnonzero(missing) + 1).tolist()
+        raise InvalidRecord(
+            f"{what} is missing in {name_rows(rows)}", hint="fill it in or leave these rows out", rows=rows
+        )
+    values, codes = np.unique(column.astype(str) if column.dtype.kind == "O" else column, return_inverse=True)
+    return tuple(str(value) for value in values.tolist()), codes.astype(np.intp)
+
+
+def name_rows(rows: Sequence[int]) -> str:
+    """Return "row 3" or "rows 3, 7, 9 ..." for a message; at most twenty are named."""
+    shown = ", ".join(str(row) for row in rows[:20]) + (" ..." if len(rows) > 20 else "")
+    return f"row{'s' if len(rows) > 1 else ''} {shown}"

@@ -1,0 +1,139 @@
+"""Competing causes against R's survfit, a sum by hand and brute force."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from maintain.core.causes import causes_of_failure
+from maintain.core.lives import lives_from_intervals, lives_from_times
+from maintain.errors import InvalidRecord, NotEnoughData
+from tests.published.reading import EXPECTED, column, numbers
+
+
+@pytest.mark.parametrize(
+    ("case", "name", "time", "cause", "censored", "keys"),
+    [
+        # O'Connor (1985) through Meeker & Escobar (1998), Appendix C.
+        ("P03b", "shock_absorber", "km", "mode", "0", {"1": "mode1", "2": "mode2"}),
+        # Meeker & Escobar (1998), chapter 15.
+        ("P03c", "device_g", "kilocycles", "cause", "censored", {"surge": "surge", "wearout": "wearout"}),
+        # Kyle et al. (2002), NEJM 346, 564-569, as data set mgus2 of R's survival.
+        ("P07", "mgus2_competing", "months", "cause", "censored", {"progression": "progression", "death": "death"}),
+    ],
+)
+def test_incidence_and_jackknife_errors_are_those_of_r_survfit(case, name, time, cause, censored, keys):
+    expected = EXPECTED[case].get("cif", EXPECTED[case])
+    causes = column(name, cause)
+    lives = lives_from_times(numbers(name, time), causes != censored)
+    found = causes_of_failure(lives, causes, at=expected["times"])
+    assert found.working == pytest.approx(expected["event_free"], rel=1e-6)
+    for curve in found.curves:
+        key = keys[curve.cause]
+        assert curve.incidence == pytest.approx(expected[key], rel=1e-6, abs=1e-9)
+        assert curve.se == pytest.approx(expected[f"{key}_se"], rel=1e-6, abs=1e-9)
+
+
+def test_ties_between_causes_and_a_censoring_give_the_sum_done_by_hand():
+    # Six lives; worked on paper: 1/6, 1/3, 7/12 and 0, 1/6, 1/6.
+    lives = lives_from_times([1, 2, 2, 2, 3, 4], [True, True, True, False, True, False])
+    found = causes_of_failure(lives, [1, 1, 2, 0, 1, 0])
+    assert found.times.tolist() == [1, 2, 3]
+    assert found.curves[0].incidence == pytest.approx([1 / 6, 1 / 3, 7 / 12], abs=1e-15)
+    assert found.curves[1].incidence == pytest.approx([0, 1 / 6, 1 / 6], abs=1e-15)
+    assert found.working == pytest.approx([5 / 6, 1 / 2, 1 / 4], abs=1e-15)
+    assert found.curves[0].hazard == pytest.approx([1 / 6, 1 / 6 + 1 / 5, 1 / 6 + 1 / 5 + 1 / 2], abs=1e-15)
+
+
+def mixed_lives(n: int, seed: int):
+    rng = np.random.default_rng(seed)
+    entry = np.round(rng.exponential(3, n) * (rng.random(n) < 0.6))
+    exit_ = entry + np.ceil(rng.exponential(6, n))
+    return entry, exit_, rng.integers(0, 3, n)
+
+
+def weighted_incidence(entry, exit_, cause, weight, *, until: float) -> float:
+    """Aalen-Johansen share of cause 1 straight from the definition, with a weight on each life."""
+    working, share = 1.0, 0.0
+    for time in np.unique(exit_[cause > 0]):
+        if time > until:
+            break
+        at_risk = weight[(entry < time) & (exit_ >= time)].sum()
+        share += working * weight[(exit_ == time) & (cause == 1)].sum() / at_risk
+        working *= 1 - weight[(exit_ == time) & (cause > 0)].sum() / at_risk
+    return share
+
+
+@pytest.mark.parametrize("until", [4.0, 10.0, 15.0, 40.0])
+def test_errors_with_delayed_entry_and_clusters_equal_a_numerical_jackknife(until):
+    entry, exit_, cause = mixed_lives(60, seed=1)
+    influence = np.empty(60)
+    for life in range(60):
+        up, down = np.ones(60), np.ones(60)
+        up[life] += 1e-5
+        down[life] -= 1e-5
+        influence[life] = (
+            weighted_incidence(entry, exit_, cause, up, until=until)
+            - weighted_incidence(entry, exit_, cause, down, until=until)
+        ) / 2e-5
+    lives, ship = lives_from_times(exit_, cause > 0, entry), np.arange(60) % 9
+    alone = causes_of_failure(lives, cause, at=[until]).curves[0]
+    together = causes_of_failure(lives, cause, at=[until], cluster=ship).curves[0]
+    assert alone.incidence[0] == pytest.approx(weighted_incidence(entry, exit_, cause, np.ones(60), until=until))
+    assert alone.se[0] == pytest.approx(np.sqrt(np.sum(influence**2)), rel=1e-6)
+    assert together.se[0] == pytest.approx(np.sqrt(np.sum(np.bincount(ship, influence) ** 2)), rel=1e-6)
+
+
+def test_the_order_of_rows_and_the_unit_of_time_change_nothing():
+    entry, exit_, cause = mixed_lives(200, seed=2)
+    shuffled = np.random.default_rng(3).permutation(200)
+    first = causes_of_failure(lives_from_times(exit_, cause > 0, entry), cause)
+    moved = causes_of_failure(lives_from_times(exit_[shuffled], cause[shuffled] > 0, entry[shuffled]), cause[shuffled])
+    small = causes_of_failure(lives_from_times(exit_ * 1e-9, cause > 0, entry * 1e-9), cause)
+    for one, other, tiny in zip(first.curves, moved.curves, small.curves, strict=True):
+        assert one.incidence.tolist() == other.incidence.tolist()
+        assert one.se == pytest.approx(other.se, rel=1e-9)
+        assert one.se == pytest.approx(tiny.se, rel=1e-9)
+
+
+def test_shares_of_all_causes_and_the_working_add_up_to_one_and_lie_in_their_intervals():
+    entry, exit_, cause = mixed_lives(300, seed=4)
+    found = causes_of_failure(lives_from_times(exit_, cause > 0, entry), cause)
+    assert sum(curve.incidence for curve in found.curves) + found.working == pytest.approx(np.ones(found.times.size))
+    for curve in found.curves:
+        known = np.isfinite(curve.lower)
+        assert np.all((curve.lower <= curve.incidence)[known] & (curve.incidence <= curve.upper)[known])
+        assert np.all((curve.lower >= 0)[known] & (curve.upper <= 1)[known])
+
+
+def test_a_time_before_any_failure_has_no_interval_and_a_time_after_the_end_is_pointed_out():
+    found = causes_of_failure(lives_from_times([2, 3, 4], [True, False, False]), ["water", "", ""], at=[1, 9])
+    assert found.curves[0].incidence[0] == 0
+    assert np.isnan(found.curves[0].upper[0])
+    assert "after the last observation" in found.cautions[0]
+
+
+def test_an_emptied_early_risk_set_is_pointed_out():
+    found = causes_of_failure(lives_from_times([2, 9, 8], [True, True, False], [0, 5, 5]), ["water", "wear", ""])
+    assert any("start them at a later age" in caution for caution in found.cautions)
+    assert found.curves[1].incidence.tolist() == [0, 0]
+
+
+def test_failures_seen_only_at_a_check_are_counted_when_found_and_said_so():
+    found = causes_of_failure(lives_from_intervals([1, 2, 5], [3, 2, np.inf]), ["water", "wear", ""])
+    assert found.times.tolist() == [2, 3]
+    assert found.cautions == ("1 of 2 failures are known only to an interval; each counts when found",)
+
+
+def test_no_failure_is_refused_and_a_failure_without_cause_names_its_row():
+    with pytest.raises(NotEnoughData, match="no failure among 2 lives"):
+        causes_of_failure(lives_from_times([1, 2], [False, False]), ["", ""])
+    with pytest.raises(InvalidRecord, match="without a cause in row 2") as refused:
+        causes_of_failure(lives_from_times([1, 2], [True, True]), ["water", ""])
+    assert refused.value.context["rows"] == [2]
+
+
+def test_one_life_that_failed_has_all_of_its_cause():
+    found = causes_of_failure(lives_from_times([5]), ["water"])
+    assert found.curves[0].incidence.tolist() == [1.0]
+    assert found.curves[0].se.tolist() == [0.0]
