@@ -7,7 +7,8 @@
     ├── SchemaOutOfDate    6   the database wants `maintain db upgrade`, or a newer program
     ├── DatabaseBusy       7   another writer holds the file
     ├── FileRejected       8   an import had faults; nothing was written
-    └── FindingsFound      9   a check of the records found problems
+    ├── FindingsFound      9   a check of the records found problems
+    └── DatabaseUnusable  11   not a database, damaged, or on a disk that can't be written
 
 Exit codes 0 (done), 1 (a bug), 2 (wrong usage), 10 (`due --exit-code`: something is due) and 130 (interrupted)
 have no class of their own.
@@ -71,3 +72,9 @@ class FindingsFound(MaintainError):
     """A check of the records found problems."""
 
     code, exit_code = "findings-found", 9
+
+
+class DatabaseUnusable(MaintainError):
+    """Not a database of ours, damaged, or on a disk that can't be written."""
+
+    code, exit_code = "database-unusable", 11

@@ -140,7 +140,7 @@ def causes_of_failure(
         References
         ----------
         Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; infinitesimal jackknife: Therneau, Crowson and
-        Atkinson (2024), "Multi-state models and competing risks". Intervals: Choudhury (2002), Statist. Med. 21, 1129-1144.
+        Atkinson (2024), "Multi-state models and competing risks". Intervals: Choudhury (2002), Statist. Med. 21, 1129.
 
         Examples
         --------

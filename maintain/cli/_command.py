@@ -1,0 +1,113 @@
+"""How a command is made: it takes a desk and its own options, returns a result, and one place shows it.
+
+    @writes(app)
+    def add(desk: Desk, name: Annotated[str, typer.Argument()]) -> Result: ...
+
+`writes` adds --db, --on, --who and --json; `reads` adds --db, --on, --json and, for tables, --csv.
+"""
+
+from __future__ import annotations
+
+import functools
+import getpass
+import inspect
+import os
+import typing
+from collections.abc import Callable
+from datetime import date
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from maintain.results.base import Result
+    from maintain.services.unit import Desk
+
+Db = Annotated[
+    str | None,
+    typer.Option("--db", envvar="MAINTAIN_DB", metavar="PATH|URL", help="The club's database.", show_default=False),
+]
+On = Annotated[
+    str | None,
+    typer.Option("--on", "--as-of", metavar="DATE", help="The day that counts as today.", show_default=False),
+]
+Who = Annotated[
+    str | None,
+    typer.Option("--who", envvar="MAINTAIN_WHO", help="Who makes the record, for the journal.", show_default=False),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Answer with one JSON document.")]
+AsCsv = Annotated[bool, typer.Option("--csv", help="Answer with comma-separated values.")]
+
+Command = Callable[..., "Result"]
+
+_COMMON: dict[str, Any] = {"db": Db, "on": On, "who": Who, "as_json": AsJson, "as_csv": AsCsv}
+_DEFAULTS: dict[str, Any] = {"db": None, "on": None, "who": None, "as_json": False, "as_csv": False}
+
+
+def writes(app: typer.Typer, name: str | None = None) -> Callable[[Command], Command]:
+    """Register a command that changes records."""
+    return _registered(app, name, ("db", "on", "who", "as_json"))
+
+
+def reads(app: typer.Typer, name: str | None = None, *, table: bool = True) -> Callable[[Command], Command]:
+    """Register a command that only reads; `table` says that its answer can be had as CSV."""
+    return _registered(app, name, ("db", "on", "as_json", "as_csv") if table else ("db", "on", "as_json"))
+
+
+def _registered(app: typer.Typer, name: str | None, common: tuple[str, ...]) -> Callable[[Command], Command]:
+    def register(function: Command) -> Command:
+        app.command(name)(_with_options(function, common))
+        return function
+
+    return register
+
+
+def _with_options(function: Command, common: tuple[str, ...]) -> Callable[..., None]:
+    """Give `function` the common options in place of its first parameter, the desk; show what it returns."""
+
+    @functools.wraps(function)
+    def run(**given: Any) -> None:
+        options = {key: given.pop(key) for key in common}
+        result = function(desk(options["db"], options["on"], options.get("who")), **given)
+        from maintain.render.show import show
+
+        show(result, as_json=options["as_json"], as_csv=options.get("as_csv", False))
+
+    signature = inspect.signature(function)
+    own = list(signature.parameters.values())[1:]
+    hints = typing.get_type_hints(function, include_extras=True, localns={"Desk": object, "Result": object})
+    shared = [
+        inspect.Parameter(key, inspect.Parameter.KEYWORD_ONLY, default=_DEFAULTS[key], annotation=_COMMON[key])
+        for key in common
+    ]
+    keyword_only = [each.replace(kind=inspect.Parameter.KEYWORD_ONLY, annotation=hints[each.name]) for each in own]
+    run.__signature__ = inspect.Signature([*keyword_only, *shared])  # type: ignore[attr-defined]
+    run.__annotations__ = {**{each.name: hints[each.name] for each in own}, **{key: _COMMON[key] for key in common}}
+    return run
+
+
+def desk(db: str | None, on: str | None, who: str | None = None) -> Desk:
+    """Where the command works: the database named, else the one in the user's data folder."""
+    from maintain.core.when import parse_day
+    from maintain.services.unit import Desk
+
+    today = date.today()  # noqa: DTZ011  (the one place that asks the clock; the pond's own day is meant)
+    return Desk(
+        db=db or os.environ.get("MAINTAIN_DB") or default_db(),
+        who=who or os.environ.get("MAINTAIN_WHO") or _login(),
+        today=parse_day(on, today, what="--on") if on else today,
+    )
+
+
+def default_db() -> str:
+    """Path of the database in the platform's user data folder."""
+    import platformdirs
+
+    return str(platformdirs.user_data_path("maintain", appauthor=False) / "club.db")
+
+
+def _login() -> str:
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return "unknown"

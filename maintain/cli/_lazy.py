@@ -1,0 +1,106 @@
+"""A command group that imports its commands on demand and turns our errors into a message and an exit code."""
+
+from __future__ import annotations
+
+import importlib
+import json
+import sys
+from collections.abc import Iterator, MutableMapping
+from typing import Any, ClassVar, NamedTuple
+
+import typer
+from typer.core import TyperGroup
+
+from maintain.errors import MaintainError
+
+
+class Entry(NamedTuple):
+    """Where a command lives ("module:app", a Typer app) and its line in the help."""
+
+    target: str
+    help: str
+
+
+class _OnDemand(MutableMapping[str, Any]):
+    """Commands by name; a command's module is imported when it is looked up."""
+
+    def __init__(self, entries: dict[str, Entry]) -> None:
+        self._entries = entries
+        self._made: dict[str, Any] = {}
+
+    def __getitem__(self, name: str) -> Any:
+        if name not in self._made:
+            module, _, attribute = self._entries[name].target.partition(":")
+            command = command_of(getattr(importlib.import_module(module), attribute))
+            command.name = name
+            self._made[name] = command
+        return self._made[name]
+
+    def __setitem__(self, name: str, command: Any) -> None:
+        self._made[name] = command
+
+    def __delitem__(self, name: str) -> None:
+        del self._made[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter({**self._entries, **self._made})
+
+    def __len__(self) -> int:
+        return len({**self._entries, **self._made})
+
+    def __contains__(self, name: object) -> bool:  # the default would import the command to find out
+        return name in self._entries or name in self._made
+
+
+def command_of(app: typer.Typer) -> Any:
+    """The command behind an app: a lone command without a callback stands for itself, else the group."""
+    lone = len(app.registered_commands) == 1 and not app.registered_groups and app.registered_callback is None
+    return typer.main.get_command(app) if lone else typer.main.get_group(app)
+
+
+class LazyGroup(TyperGroup):
+    """A group whose commands are named in `entries` and imported when they are run."""
+
+    entries: ClassVar[dict[str, Entry]] = {}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.commands = _OnDemand(self.entries)
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Names in the order of the table."""
+        return list(self.commands)
+
+    def format_help(self, ctx: Any, formatter: Any) -> None:
+        """Show the commands with their one line each, importing none of them."""
+        formatter.write(ctx.get_usage() + "\n\n" + (self.help or "") + "\n\nCommands:\n")
+        width = max(map(len, self.entries)) + 2
+        for name, entry in self.entries.items():
+            formatter.write(f"  {name:<{width}}{entry.help}\n")
+        formatter.write("\nOptions:\n")
+        for param in self.get_params(ctx):
+            record = param.get_help_record(ctx)
+            if record:
+                formatter.write(f"  {record[0]:<{width + 12}}{record[1]}\n")
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command; an error of ours becomes a message on stderr and an exit code."""
+        try:
+            return super().invoke(ctx)
+        except MaintainError as error:
+            report(error, as_json="--json" in sys.argv)
+            raise typer.Exit(error.exit_code) from None
+        except BrokenPipeError:
+            sys.stderr.close()
+            raise typer.Exit(0) from None
+
+
+def report(error: MaintainError, *, as_json: bool) -> None:
+    """Say what went wrong, on stderr in words or, for scripts, on stdout as one document."""
+    if as_json:
+        fault = {"code": error.code, "message": error.message, "hint": error.hint, **error.context}
+        typer.echo(json.dumps({"error": fault}, ensure_ascii=False, default=str))
+        return
+    typer.echo(f"error: {error.message}", err=True)
+    if error.hint:
+        typer.echo(f"hint: {error.hint}", err=True)

@@ -1,0 +1,46 @@
+"""The command table and what `maintain` itself answers."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar
+
+import typer
+
+from maintain import __version__
+from maintain.cli._lazy import Entry, LazyGroup
+
+
+class Root(LazyGroup):
+    """All commands, in the order of a club's day."""
+
+    entries: ClassVar[dict[str, Entry]] = {
+        "init": Entry("maintain.cli.init:app", "Make a new, empty database for a club."),
+        "ship": Entry("maintain.cli.ship:app", "Ships: add, list, change state."),
+        "journal": Entry("maintain.cli.journal:app", "Show who changed what, and when."),
+        "undo": Entry("maintain.cli.undo:app", "Take back the last change."),
+        "db": Entry("maintain.cli.db:app", "The database itself: upgrade, status, check."),
+    }
+
+
+app = typer.Typer(
+    cls=Root,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    add_completion=False,
+    help="Maintenance, spares and failure analysis for clubs that fight radio-controlled model warships.",
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"maintain {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def root(
+    version: Annotated[
+        bool, typer.Option("--version", help="Show the version and stop.", callback=_version, is_eager=True)
+    ] = False,
+) -> None:
+    """Show the version when asked."""

@@ -1,0 +1,59 @@
+"""maintain ship ..."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from maintain import vocabulary
+from maintain.cli._command import reads, writes
+from maintain.cli._options import Since, choice
+
+if TYPE_CHECKING:
+    from maintain.results.base import Result
+    from maintain.services.unit import Desk
+
+app = typer.Typer(no_args_is_help=True, help="Ships: add, list, change state.")
+
+
+@writes(app)
+def add(
+    desk: Desk,
+    name: Annotated[str, typer.Argument(help="Her name.")],
+    captain: Annotated[str | None, typer.Option(help="Her captain, a member.")] = None,
+    number: Annotated[str | None, typer.Option(help="Her number in the club.")] = None,
+    like: Annotated[
+        str | None, typer.Option(help="Lay out positions of a typical cruiser, battleship or 'convoy ship'.")
+    ] = None,
+    since: Since = None,
+) -> Result:
+    """Add a ship."""
+    from maintain.core.when import parse_day
+    from maintain.services import ships
+
+    day = parse_day(since, desk.today, what="--since") if since else None
+    return ships.add(desk, name=name, captain=captain, number=number, template=like, since=day)
+
+
+@writes(app)
+def state(
+    desk: Desk,
+    ship: Annotated[str, typer.Argument(help="The ship.")],
+    state: Annotated[str, choice("Her new state", vocabulary.SHIP_STATES)],
+    since: Since = None,
+) -> Result:
+    """Put a ship in dry dock, back in commission, or strike her off."""
+    from maintain.core.when import parse_day
+    from maintain.services import ships
+
+    day = parse_day(since, desk.today, what="--since") if since else None
+    return ships.change_state(desk, ship=ship, state=state, since=day)
+
+
+@reads(app, "list")
+def list_(desk: Desk) -> Result:
+    """List all ships."""
+    from maintain.services import ships
+
+    return ships.listing(desk)

@@ -1,0 +1,49 @@
+"""All tables of the domain, in an order in which they can be filled."""
+
+from __future__ import annotations
+
+from maintain.records.tables.base import metadata
+from maintain.records.tables.failures import failure, retest, suspicion
+from maintain.records.tables.fleet import club, family, member, position, position_family, ship
+from maintain.records.tables.history import change, change_row
+from maintain.records.tables.parts import method, part, placement, treatment
+from maintain.records.tables.stock import debt, loan, movement, purchase
+from maintain.records.tables.upkeep import certificate, check_answer, prebattle_check, reading, task, task_completion
+from maintain.records.tables.water import battle, opening, sortie, venue
+
+RECORDS = (
+    club,
+    member,
+    ship,
+    family,
+    position,
+    position_family,
+    part,
+    placement,
+    method,
+    treatment,
+    venue,
+    battle,
+    sortie,
+    opening,
+    failure,
+    suspicion,
+    retest,
+    loan,
+    movement,
+    debt,
+    purchase,
+    reading,
+    task,
+    task_completion,
+    certificate,
+    prebattle_check,
+    check_answer,
+)
+
+__all__ = [
+    "RECORDS", "battle", "certificate", "change", "change_row", "check_answer", "club", "debt", "failure", "family",
+    "loan", "member", "metadata", "method", "movement", "opening", "part", "placement", "position", "position_family",
+    "prebattle_check", "purchase", "reading", "retest", "ship", "sortie", "suspicion", "task", "task_completion",
+    "treatment", "venue",
+]  # fmt: skip

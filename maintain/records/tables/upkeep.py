@@ -1,0 +1,93 @@
+"""Measurements, recurring work, legal dates and the pre-battle check."""
+
+from __future__ import annotations
+
+import sqlalchemy as sa
+
+from maintain import vocabulary as say
+from maintain.records.tables.base import check, day, number, ref, table, text, word
+
+reading = table(
+    "reading",
+    ref("part_id", "part", null=True),
+    ref("position_id", "position", null=True),
+    word("measure", tuple(say.MEASURES)),
+    sa.Column("value", sa.Double, nullable=False),
+    text("unit", null=True),
+    day("taken_on"),
+    ref("by_id", "member", null=True),
+    text("note", null=True),
+    check("of_something", "part_id IS NOT NULL OR position_id IS NOT NULL"),
+)
+
+task = table(
+    "task",
+    text("title"),
+    ref("ship_id", "ship", null=True),
+    ref("position_id", "position", null=True),
+    ref("part_id", "part", null=True),
+    ref("family_id", "family", null=True),
+    word("category", say.CATEGORIES, null=True),
+    word("clock", say.TASK_CLOCKS, null=True),
+    number("every", null=True, least=1),
+    day("due_on", null=True),
+    day("starts_on"),
+    day("closed_on", null=True),
+    text("source", null=True),  # who says so: "common practice", a rule, a regulation
+    text("decider", null=True),
+    number("work_minutes", null=True),
+    text("note", null=True),
+    check("recurs_on_a_clock", "(clock IS NULL) = (every IS NULL)"),
+    check("recurs_or_is_due", "clock IS NOT NULL OR due_on IS NOT NULL"),
+)
+
+task_completion = table(
+    "task_completion",
+    ref("task_id", "task"),
+    ref("ship_id", "ship", null=True),
+    ref("part_id", "part", null=True),
+    day("done_on"),
+    ref("by_id", "member", null=True),
+    text("note", null=True),
+)
+
+# The tool shows the date, its source and who decides; it never invents an interval.
+certificate = table(
+    "certificate",
+    ref("part_id", "part"),
+    text("kind"),
+    day("issued_on", null=True),
+    day("expires_on"),
+    text("source"),
+    text("decider"),
+    text("note", null=True),
+    check("expires_after_issue", "issued_on IS NULL OR issued_on <= expires_on"),
+)
+
+prebattle_check = table(
+    "prebattle_check",
+    ref("ship_id", "ship"),
+    ref("battle_id", "battle"),
+    day("begun_on"),
+    day("finished_on", null=True),
+    ref("by_id", "member", null=True),
+    text("note", null=True),
+    sa.UniqueConstraint("ship_id", "battle_id"),
+    check("finished_after_begun", "finished_on IS NULL OR begun_on <= finished_on"),
+)
+
+check_answer = table(
+    "check_answer",
+    ref("prebattle_check_id", "prebattle_check"),
+    number("step", least=1),
+    text("question"),
+    ref("position_id", "position", null=True),
+    word("answer", say.CHECK_ANSWERS),
+    ref("reading_id", "reading", null=True),
+    ref("task_id", "task", null=True),  # the promise it became
+    ref("by_id", "member", null=True),
+    text("answered_at"),
+    text("note", null=True),
+    sa.UniqueConstraint("prebattle_check_id", "step"),
+    check("promise_is_a_task", "answer = 'promise' OR task_id IS NULL"),
+)

@@ -1,0 +1,54 @@
+"""The one place that prints an answer: as words and tables for people, as JSON or CSV for scripts."""
+
+from __future__ import annotations
+
+import csv
+import importlib
+import json
+import sys
+from typing import TYPE_CHECKING, Any
+
+from maintain.errors import InvalidRecord
+from maintain.results.base import Listing, Result
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+# Result class -> "module:function" that shows it; imported when needed, because each brings its own weight.
+_SHOWN_BY = {
+    "Done": "maintain.render.words:done",
+    "Listing": "maintain.render.tables:listing",
+}
+
+
+def show(result: Result, *, as_json: bool = False, as_csv: bool = False) -> None:
+    """Print a result on stdout in the form asked for."""
+    if as_json:
+        json.dump(result.document(), sys.stdout, ensure_ascii=False, indent=2, allow_nan=False)
+        sys.stdout.write("\n")
+    elif as_csv:
+        _write_csv(result)
+    else:
+        module, _, function = _SHOWN_BY[type(result).__name__].partition(":")
+        getattr(importlib.import_module(module), function)(result, console())
+
+
+def console() -> Console:
+    """A console that honours NO_COLOR and cuts nothing when the output goes to a file or a pipe."""
+    from rich.console import Console
+
+    return Console(width=None if sys.stdout.isatty() else 200, highlight=False, soft_wrap=False)
+
+
+def _write_csv(result: Result) -> None:
+    table = result if isinstance(result, Listing) else getattr(result, "listing", lambda: None)()
+    if not isinstance(table, Listing):
+        raise InvalidRecord("this answer is not one table", hint="ask for --json instead of --csv")
+    writer = csv.writer(sys.stdout, lineterminator="\n")
+    writer.writerow([column.heading for column in table.columns])
+    for row in table.rows:
+        writer.writerow(["" if row.get(c.key) is None else _cell(row[c.key]) for c in table.columns])
+
+
+def _cell(value: Any) -> Any:
+    return ("no", "yes")[value] if isinstance(value, bool) else value

@@ -1,0 +1,51 @@
+"""Who changed what and when, and taking it back."""
+
+from __future__ import annotations
+
+import sqlalchemy as sa
+
+from maintain.records import journal
+from maintain.records import tables as t
+from maintain.results.base import Column, Done, Listing
+from maintain.services.unit import Desk, reading, writing
+
+
+def listing(desk: Desk, *, limit: int) -> Listing:
+    """The last changes, newest first."""
+    undoing = t.change.alias()
+    rows_of = sa.select(sa.func.count()).where(t.change_row.c.change_id == t.change.c.id).scalar_subquery()
+    query = (
+        sa.select(
+            t.change.c.made_at,
+            t.change.c.who,
+            t.change.c.command,
+            t.change.c.summary,
+            rows_of.label("rows"),
+            undoing.c.id.is_not(None).label("undone"),
+        )
+        .outerjoin(undoing, undoing.c.undoes_id == t.change.c.id)
+        .order_by(t.change.c.id.desc())
+        .limit(limit)
+    )
+    with reading(desk) as connection:
+        rows = tuple({**row, "undone": bool(row["undone"])} for row in connection.execute(query).mappings())
+    columns = (
+        Column("made_at", "When (UTC)"),
+        Column("who", "Who"),
+        Column("command", "Command"),
+        Column("summary", "What"),
+        Column("rows", "Rows", numeric=True),
+        Column("undone", "Undone"),
+    )
+    return Listing("Journal, newest first", columns, rows)
+
+
+def undo(desk: Desk) -> Done:
+    """Take back the last change that still stands."""
+    with writing(desk, "undo") as recorder:
+        change = journal.last_change(recorder.connection)
+        recorder.undoes_id = change.id
+        count = journal.undo(recorder, change.id)
+        did = f"undid {change.command} of {change.made_at} by {change.who}: {change.summary or f'{count} rows'}"
+        recorder.summarise(did)
+    return Done(did, record={"command": change.command, "rows": count})

@@ -1,0 +1,110 @@
+"""Ships: laid down, put in and out of service, listed."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import sqlalchemy as sa
+
+from maintain.errors import InvalidRecord
+from maintain.records import find
+from maintain.records import tables as t
+from maintain.results.base import Column, Done, Listing
+from maintain.services import templates
+from maintain.services.unit import Desk, reading, writing
+
+
+def add(
+    desk: Desk,
+    *,
+    name: str,
+    captain: str | None,
+    number: str | None,
+    template: str | None,
+    since: date | None,
+) -> Done:
+    """Add a ship, with the positions of a typical ship of her kind if a template is named."""
+    layout = templates.positions(template) if template else ()
+    with writing(desk, "ship add") as recorder:
+        captain_id = find.member(recorder.connection, captain).id if captain else None
+        ship_id = recorder.insert(
+            t.ship,
+            name=name,
+            club_number=number,
+            captain_id=captain_id,
+            type=template,
+            state="in commission",
+            records_from=since or desk.today,
+        )
+        templates.lay_out(recorder, ship_id, layout)
+        did = f"added {name}" + (f" with {len(layout)} positions of a {template}" if layout else "")
+        recorder.summarise(did)
+    hint = () if layout else (f"add her positions with: maintain position add {name}/rudder-servo ...",)
+    return Done(did, notes=hint, record={"ship": name, "positions": len(layout)})
+
+
+def change_state(desk: Desk, *, ship: str, state: str, since: date | None) -> Done:
+    """Put a ship in dry dock, back in commission, or strike her off as lost or paid off."""
+    with writing(desk, "ship state") as recorder:
+        row = find.ship(recorder.connection, ship)
+        day = since or desk.today
+        if row.state_since is not None and day < row.state_since:
+            raise InvalidRecord(
+                f"{row.name} has been {row.state} since {row.state_since}, after {day}",
+                hint="give --since a later day, or take the last change back with: maintain undo",
+            )
+        recorder.update(t.ship, row.id, state=state, state_since=day)
+        did = f"{row.name}: {row.state} until {day}, {state} from then"
+        recorder.summarise(did)
+    return Done(did, record={"ship": row.name, "state": state, "since": day})
+
+
+def listing(desk: Desk) -> Listing:
+    """All ships with captain, state, positions and sinkings."""
+    fitted = (
+        sa.select(t.position.c.ship_id, sa.func.count(t.placement.c.id).label("fitted"))
+        .join(t.placement, sa.and_(t.placement.c.position_id == t.position.c.id, t.placement.c.until_on.is_(None)))
+        .group_by(t.position.c.ship_id)
+        .subquery()
+    )
+    sailed = (
+        sa.select(
+            t.sortie.c.ship_id,
+            sa.func.count().label("sorties"),
+            sa.func.sum(sa.case((t.sortie.c.ending == "sank", 1), else_=0)).label("sinkings"),
+            sa.func.max(t.sortie.c.sailed_on).label("last_sailed"),
+        )
+        .group_by(t.sortie.c.ship_id)
+        .subquery()
+    )
+    query = (
+        sa.select(
+            t.ship.c.name,
+            t.ship.c.club_number,
+            t.member.c.name.label("captain"),
+            t.ship.c.type,
+            t.ship.c.state,
+            sa.func.coalesce(fitted.c.fitted, 0).label("fitted"),
+            sa.func.coalesce(sailed.c.sorties, 0).label("sorties"),
+            sa.func.coalesce(sailed.c.sinkings, 0).label("sinkings"),
+            sailed.c.last_sailed,
+        )
+        .outerjoin(t.member, t.member.c.id == t.ship.c.captain_id)
+        .outerjoin(fitted, fitted.c.ship_id == t.ship.c.id)
+        .outerjoin(sailed, sailed.c.ship_id == t.ship.c.id)
+        .order_by(sa.func.lower(t.ship.c.name))
+    )
+    with reading(desk) as connection:
+        rows = tuple(dict(row) for row in connection.execute(query).mappings())
+    columns = (
+        Column("name", "Ship"),
+        Column("club_number", "Number"),
+        Column("captain", "Captain"),
+        Column("type", "Kind"),
+        Column("state", "State"),
+        Column("fitted", "Parts fitted", numeric=True),
+        Column("sorties", "Sorties", numeric=True),
+        Column("sinkings", "Sinkings", numeric=True),
+        Column("last_sailed", "Last sailed"),
+    )
+    return Listing("Ships", columns, rows, empty="none yet; add one with: maintain ship add NAME --like cruiser")

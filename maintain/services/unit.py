@@ -1,0 +1,127 @@
+"""One unit of work: open the club's database, hand out a connection or a recorder, commit or leave no trace."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+
+import sqlalchemy as sa
+
+from maintain.errors import DatabaseBusy, DatabaseUnusable, InvalidRecord, MaintainError, NotFound, SchemaOutOfDate
+from maintain.records.engine import make_engine, sqlite_path
+from maintain.records.journal import Recorder
+from maintain.records.schema_version import HEAD
+
+
+@dataclass(frozen=True)
+class Desk:
+    """
+    Where a command works.
+
+    Attributes
+    ----------
+    db : str
+        Path of an SQLite file, or URL of another database.
+    who : str
+        Who is at it, for the journal.
+    today : date
+        The day that counts as today.
+    """
+
+    db: str
+    who: str
+    today: date
+
+
+@contextmanager
+def reading(desk: Desk) -> Iterator[sa.Connection]:
+    """Open for reading; never creates a file, never waits for a writer."""
+    _require_file(desk.db)
+    with translated(desk.db), make_engine(desk.db, "read").connect() as connection, connection.begin():
+        require_schema(connection)
+        yield connection
+
+
+@contextmanager
+def writing(desk: Desk, command: str) -> Iterator[Recorder]:
+    """Open for writing under the name of a command; commits at the end, and on any error leaves the file as it was."""
+    _require_file(desk.db)
+    with translated(desk.db), make_engine(desk.db).connect() as connection, connection.begin():
+        require_schema(connection)
+        yield Recorder(connection, desk.who, command)
+
+
+def _require_file(db: str) -> None:
+    path = sqlite_path(db)
+    if path is not None and not path.is_file():
+        raise NotFound(f"no database at {path}", hint="make one with: maintain init (or name another with --db)", db=db)
+
+
+def require_schema(connection: sa.Connection) -> None:
+    """
+    Refuse a database of another schema version.
+
+    Raises
+    ------
+    SchemaOutOfDate, DatabaseUnusable
+    """
+    try:
+        found = connection.execute(sa.text("SELECT version_num FROM alembic_version")).scalar()
+    except (sa.exc.OperationalError, sa.exc.ProgrammingError) as error:
+        if "alembic_version" not in str(error.orig):
+            raise
+        raise DatabaseUnusable("this database holds no club records", hint="make one with: maintain init") from error
+    if found == HEAD:
+        return
+    if found is not None and found < HEAD:
+        raise SchemaOutOfDate(
+            f"the database has schema {found}, this program wants {HEAD}", hint="run: maintain db upgrade"
+        )
+    raise SchemaOutOfDate(
+        f"the database has schema {found}, newer than {HEAD} of this program", hint="install a newer maintain"
+    )
+
+
+@contextmanager
+def translated(db: str) -> Iterator[None]:
+    """Turn the driver's errors into ours."""
+    try:
+        yield
+    except sa.exc.IntegrityError as error:
+        raise InvalidRecord(_broken_rule(str(error.orig)), hint="nothing was written") from error
+    except sa.exc.ProgrammingError:
+        raise  # a fault of ours, not of the file's
+    except sa.exc.DatabaseError as error:
+        raise _unusable(db, error.orig) from error
+    except sqlite3.Error as error:
+        raise _unusable(db, error) from error
+
+
+def _broken_rule(message: str) -> str:
+    if "one part, one place" in message:
+        return "a part can't be in two places at once"
+    if "one position, one part" in message:
+        return "a position can't hold two parts at once"
+    kind, _, name = message.partition(": ")
+    rule = name.removeprefix("ck_").replace("_", " ") or message
+    if kind.startswith("UNIQUE"):
+        return f"that is recorded already ({name})"
+    if kind.startswith("FOREIGN"):
+        return "other records still refer to this one"
+    return f"the records refuse this: {rule}"
+
+
+def _unusable(db: str, error: BaseException | None) -> MaintainError:
+    name = getattr(error, "sqlite_errorname", "") or ""
+    if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
+        return DatabaseBusy(f"another program is writing to {db}", hint="wait for it to finish and try again")
+    if name == "SQLITE_NOTADB":
+        return DatabaseUnusable(f"{db} is not a database", hint="name the club's file with --db")
+    if name.startswith(("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM")):
+        return DatabaseUnusable(f"{db} can't be written", hint="copy it to a disk and folder you may write to")
+    if name.startswith(("SQLITE_FULL", "SQLITE_IOERR", "SQLITE_CORRUPT")):
+        return DatabaseUnusable(f"the disk under {db} failed: {error}", hint="free some space or go back to a copy")
+    return DatabaseUnusable(f"the database at {db} refused: {error}", hint="see the message; nothing was written")

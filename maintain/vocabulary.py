@@ -1,0 +1,119 @@
+"""The words the records may use: trade words and terms of open standards, each list in the order it is shown.
+
+Stored as text, held by CHECK constraints in the database, offered as choices on the command line.
+"""
+
+from __future__ import annotations
+
+SHIP_STATES = ("in commission", "dry dock", "lost", "paid off")
+SYSTEMS = ("guns", "steering", "propulsion", "radio", "pumping", "hull", "recovery", "gas")
+ZONES = ("sealed box", "dry deck", "bilge", "external", "ashore")
+CATEGORIES = (
+    "servo",
+    "pump",
+    "motor",
+    "receiver",
+    "seal",
+    "speed controller",
+    "battery",
+    "valve",
+    "regulator",
+    "switch",
+    "cylinder",
+    "cannon",
+    "linkage",
+    "shaft",
+    "wiring",
+    "recovery gear",
+    "other",
+)
+
+# How much the ship depends on a position: without it she is out of the battle, fights worse, or is merely annoyed.
+DEPENDENCE = ("vital", "degrades", "nuisance")
+TRACKING = ("tagged", "counted")  # one by one under a tag, or by number (O-rings, fuses)
+
+PRECISIONS = ("day", "month", "season", "before records")
+ORIGINS = ("new", "second-hand", "inherited", "unknown")
+PRIOR_USE = ("none", "unknown")
+PLACES = ("installed", "pool", "captain", "loan", "suspect", "scrapped", "lost")
+PULL_REASONS = ("failed", "working", "suspect", "ship paid off", "ship lost", "moved", "correction")
+TREATMENT_KINDS = ("applied", "renewed", "removed")
+
+WATERS = ("fresh", "treated-fresh", "brackish", "salt", "unknown")
+BATTLE_STATES = ("planned", "fought", "called off")
+
+# One tap per ship and sortie; the words are the captains'.
+WETNESS = {
+    "W0": "dry",
+    "W1": "splash",
+    "W2": "flooded",
+    "W3": "sank, lifted quickly (under 10 minutes)",
+    "W4": "sank, lay (10 minutes to a day)",
+    "W5": "sank, lost for more than a day",
+}
+SUNK = ("W3", "W4", "W5")
+ENDINGS = ("recall", "timer", "out of control", "sank")
+SINKING_CAUSES = ("damage", "system", "trim", "operator", "unknown")
+OPENED_FINDINGS = ("dry", "damp", "water")
+
+MODES = (
+    "dead",
+    "erratic",
+    "hard over",
+    "slow",
+    "noisy",
+    "hot",
+    "leaks water",
+    "leaks gas",
+    "won't prime",
+    "jams",
+    "came off",
+    "broken",
+    "corroded",
+    "won't hold charge",
+    "no signal",
+    "operator",
+    "just died",
+)
+BLAMED_CAUSES = (
+    "water",
+    "wear",
+    "knock",
+    "ball hit",
+    "overload",
+    "wrong setting",
+    "bad joint",
+    "assembly",
+    "stale",
+    "unknown",
+)
+BATTLE_DAMAGE = "ball hit"  # a competing cause, not a failure of the part
+EFFECTS = ("none", "nuisance", "lost function", "out of battle", "sank", "unknown")
+FOUND_BY = ("in battle", "pre-battle check", "demand test", "opened", "roll call", "bench", "unknown")
+SUSPICION_OUTCOMES = ("no failure found", "condemned")
+TEST_RESULTS = ("pass", "fail")
+
+STOCK_PLACES = ("supplier", "pool", "captain", "ship", "scrap", "count")
+LOAN_TERMS = ("return", "payback in kind")
+RETURN_CONDITIONS = ("good", "suspect", "dead", "kept")
+
+# measure -> unit
+MEASURES = {
+    "pump seconds per litre": "s/L",
+    "regulator creep": "bar",
+    "downstream pressure": "bar",
+    "range": "paces",
+    "servo current": "mA",
+    "battery capacity": "mAh",
+    "rest volts": "V",
+    "loaded volts": "V",
+    "bottle weight": "g",
+    "leak test": "mL",
+    "line pull": "N",
+    "other": "",
+}
+TASK_CLOCKS = ("days", "battle days", "sorties", "wet sorties", "immersions", "shots")
+CHECK_ANSWERS = ("pass", "fail", "not done", "promise")
+
+# Use of a part, each a clock an estimate can run on.
+CLOCKS = ("days", "sorties", "minutes afloat", "wet sorties", "immersions", "minutes under", "shots")
