@@ -17,7 +17,7 @@ from maintain.errors import InvalidRecord, NotEnoughData
 
 Places = NDArray[np.intp]
 
-MOST_ROUNDS = 20_000
+MOST_ROUNDS = 2_000  # some thirty are usual
 GAP_PER_LIFE = 1e-10  # stop when no curve whatever can beat the log-likelihood by more, for each life
 NO_MASS = 1e-9  # a share of failures below this is the search's dust
 
@@ -40,6 +40,8 @@ class IntervalCurve:
     mass : array, shape = (m,)
         Share of failures in each; sums to 1.
     log_likelihood : float
+    gap : float
+        No curve whatever has a log-likelihood higher by more than this.
     """
 
     n: int
@@ -48,6 +50,7 @@ class IntervalCurve:
     right: Floats
     mass: Floats
     log_likelihood: float
+    gap: float
 
     def survival_at(self, times: ArrayLike) -> Band:
         """
@@ -171,13 +174,15 @@ def interval_curve(lives: Lives) -> IntervalCurve:
     mass = _maximise(cover)
     kept = mass > NO_MASS
     full = np.where(kept, mass, 0.0) / mass[kept].sum()
+    share = _before(full)
     return IntervalCurve(
         n=lives.n,
         failures=lives.failures,
         left=left[kept],
         right=right[kept],
         mass=full[kept],
-        log_likelihood=cover.log_likelihood(_before(full)),
+        log_likelihood=cover.log_likelihood(share),
+        gap=float(max(cover.slopes(share).max() - lives.n, 0.0)),
     )
 
 
@@ -213,7 +218,6 @@ def _maximise(cover: _Cover) -> Floats:
     mass = np.full(cover.size, 1 / cover.size)
     for _ in range(MOST_ROUNDS):
         slopes = cover.slopes(_before(mass))
-        import os; (os.environ.get('TB') and print(_, slopes.max()/n-1)) if _%10==0 else None
         if slopes.max() / n - 1 < GAP_PER_LIFE:
             break
         mass = mass * slopes / n
