@@ -1,0 +1,101 @@
+"""What every test may ask for: a fresh club database, and the program run on it, in this process or in one of its own."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+TODAY = date(2026, 6, 1)
+WHO = "tester"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What the program answered."""
+
+    exit_code: int
+    stdout: str
+    stderr: str
+
+    @property
+    def json(self) -> Any:
+        """The one document that --json prints."""
+        return json.loads(self.stdout)
+
+
+Run = Callable[..., Answer]
+
+
+class _FixedDate(date):
+    """A calendar whose today is the tests' own."""
+
+    @classmethod
+    def today(cls) -> date:
+        return TODAY
+
+
+@pytest.fixture(scope="session")
+def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An empty club's database, migrated once in a session; copy it, never write to it."""
+    from maintain.services import club
+    from maintain.services.unit import Desk
+
+    path = tmp_path_factory.mktemp("template") / "club.db"
+    club.init(Desk(str(path), WHO, TODAY), name="Mill Pond", currency="EUR", records_from=None)
+    return path
+
+
+@pytest.fixture
+def club(template: Path, tmp_path: Path) -> Path:
+    """Path of a fresh empty club database of the test's own."""
+    return Path(shutil.copyfile(template, tmp_path / "club.db"))
+
+
+@pytest.fixture
+def run(club: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    """
+    Run the program in this process: `run("ship", "list", db=club, input="yes")`.
+
+    Works on `club` unless another `db` is named; today is TODAY, whoever writes is WHO. A bug is raised, not caught.
+    """
+    from typer.testing import CliRunner
+
+    from maintain.cli import _command
+    from maintain.cli.app import app
+
+    monkeypatch.setattr(_command, "date", _FixedDate)
+
+    def call(*args: str | Path, db: str | Path = club, input: str | None = None) -> Answer:  # noqa: A002
+        words = [str(each) for each in args]
+        monkeypatch.setattr(sys, "argv", ["maintain", *words])
+        result = CliRunner().invoke(app, words, input=input, env=_environment(db), catch_exceptions=False)
+        return Answer(result.exit_code, result.stdout, result.stderr)
+
+    return call
+
+
+@pytest.fixture
+def run_process(club: Path) -> Run:
+    """Run the installed program in a process of its own; the calendar is the real one, so name a day with --on."""
+
+    def call(*args: str | Path, db: str | Path = club, cwd: Path | None = None) -> Answer:
+        command = [Path(sys.executable).with_name("maintain"), *args]
+        env = {**os.environ, **_environment(db)}
+        done = subprocess.run(command, env=env, cwd=cwd, capture_output=True, text=True, timeout=120, check=False)
+        return Answer(done.returncode, done.stdout, done.stderr)
+
+    return call
+
+
+def _environment(db: str | Path) -> dict[str, str]:
+    return {"MAINTAIN_DB": str(db), "MAINTAIN_WHO": WHO, "NO_COLOR": "1", "COLUMNS": "200"}
