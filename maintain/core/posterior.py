@@ -241,7 +241,7 @@ class _Grid:
     def first(cls, prior: Prior, middle: float) -> _Grid:
         """Coarse, over all that the prior allows."""
         known = prior.log_shape_sd == 0
-        shapes = np.array([log(prior.shape)]) if known else np.linspace(*np.log(SHAPE_RANGE), 27)
+        shapes = np.array([log(prior.shape)]) if known else np.linspace(log(SHAPE_RANGE[0]), log(SHAPE_RANGE[1]), 27)
         reach = 5.5 * sqrt(prior.log_scale_sd**2 + prior.between_sd**2) + 2 * prior.between_sd
         return cls(prior, middle, shapes, middle + np.linspace(-reach, reach, min(601, 2 * int(reach / 0.25) + 1)))
 
@@ -261,7 +261,8 @@ class _Grid:
                 for end in SHAPE_RANGE
             )
             shapes = _log_normal_cells(self.log_shape, log(self.prior.shape), self.prior.log_shape_sd) - log(high - low)
-        return np.log(between / between.sum())[:, None, None] + shapes[:, None] + scales
+        log_share: Floats = np.log(between / between.sum())[:, None, None]
+        return log_share + shapes[:, None] + scales
 
     def following(self, hyper: Floats, groups: Floats, most_failures: int) -> _Grid | None:
         """Return a better placed or finer grid, or None if this one will do."""
@@ -273,8 +274,8 @@ class _Grid:
         # a sum over even nodes is all but exact for a bell curve while the step stays below its standard deviation,
         # and for a given shape that of a log scale is 1 / (shape * sqrt(failures))
         fine = min(0.12, 0.7 / (float(np.exp(mean + shape_sd)) * sqrt(max(most_failures, 1))))
-        ends = np.log(SHAPE_RANGE)
-        shapes = _better_axis(self.log_shape, shape_mass, 0.7 * shape_sd, (float(ends[0]), float(ends[1])), (41, 41))
+        ends = log(SHAPE_RANGE[0]), log(SHAPE_RANGE[1])
+        shapes = _better_axis(self.log_shape, shape_mass, 0.7 * shape_sd, ends, (41, 41))
         scales = _better_axis(self.log_scale, scale_mass, fine, (-np.inf, np.inf), (61, 801))
         if shapes is None and scales is None:
             return None
@@ -322,7 +323,8 @@ def _solve(like: Floats, grid: _Grid) -> tuple[Floats, Floats, float]:
 
 
 def _relative(like: Floats) -> Floats:
-    return np.exp(like - like.max(axis=2, keepdims=True))
+    relative: Floats = np.exp(like - like.max(axis=2, keepdims=True))
+    return relative
 
 
 def _spread(relative: Floats, kernel: Floats) -> Floats:
@@ -336,11 +338,13 @@ def _kernels(log_scale: Floats, between: Floats) -> Floats:
     found = np.empty((between.size, *apart.shape))
     for b, sd in enumerate(between):
         found[b] = np.exp(-0.5 * (apart / sd) ** 2) if sd > 0 else np.eye(log_scale.size)
-    return found / found.sum(axis=2, keepdims=True)
+    found /= found.sum(axis=2, keepdims=True)
+    return found
 
 
 def _log_normal_cells(nodes: Floats, mean: float, sd: float) -> Floats:
-    return -0.5 * ((nodes - mean) / sd) ** 2 - log(sd * sqrt(2 * pi)) + log(nodes[1] - nodes[0])
+    away: Floats = (nodes - mean) / sd
+    return log((nodes[1] - nodes[0]) / (sd * sqrt(2 * pi))) - 0.5 * away**2
 
 
 def _edges(nodes: Floats) -> Floats:

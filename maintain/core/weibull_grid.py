@@ -79,10 +79,11 @@ def _log_interval_chances(
 ) -> Floats:
     # lives counted in sorties or sinkings repeat the same few intervals: each is worked out once
     pairs, count = np.unique(np.stack([works_until, failed_by], axis=1), axis=0, return_counts=True)
+    low, high = pairs.T
     with np.errstate(divide="ignore"):
-        low, high = np.log(pairs.T) - centre
+        log_ratio = np.log1p((low - high) / high)
     # b^shape - a^shape without cancellation when a is close to b
-    log_gap = shape[:, None] * high + np.log(-np.expm1(shape[:, None] * (low - high)))
+    log_gap = shape[:, None] * (np.log(high) - centre) + np.log(-np.expm1(shape[:, None] * log_ratio))
     total = np.zeros(per_unit.shape)
     step = max(1, _CELLS_AT_ONCE // per_unit.size)
     for start in range(0, count.size, step):
