@@ -171,7 +171,7 @@ class Fit:
     def _standard(self, times: Floats) -> Floats:
         with np.errstate(divide="ignore"):
             z: Floats = (np.log(np.maximum(times, 0.0)) - self.theta[0]) / self._sigma
-        return np.clip(z, LEAST_Z, MOST_Z)
+        return np.maximum(z, LEAST_Z)
 
     def _log_estimate(self, log_value: float, by_log_sigma: float) -> Estimate:
         slope = np.array([1.0, by_log_sigma])[: self.free]

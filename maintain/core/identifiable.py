@@ -30,7 +30,7 @@ def check_identifiable(lives: Lives, model: Model) -> None:
         raise NotEnoughData("no lives, no fit", hint="record installations and failures first", lives=0, failures=0)
     if lives.failures == 0:
         raise NotEnoughData(
-            f"no failures among {lives.n} lives: a {model.name} fit needs at least one",
+            f"no failure among {lives.n} lives: there is nothing to fit",
             hint=BOUND_HINT,
             lives=lives.n,
             failures=0,

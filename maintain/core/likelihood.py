@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from maintain.core.lives import Floats, Lives
-from maintain.core.models import LEAST_Z, MOST_Z, Derivatives, Model
+from maintain.core.models import LEAST_Z, Derivatives, Model
 
 LEAST_GAIN, MOST_GAIN = 1e-280, 690.0  # of the cumulative hazard over an interval
 
@@ -149,4 +149,4 @@ def hazard_gain(model: Model, low: Floats, high: Floats, sigma: float) -> tuple[
 
 
 def _standard(logs: Floats, mu: float, sigma: float) -> Floats:
-    return np.clip((logs - mu) / sigma, LEAST_Z, MOST_Z)
+    return np.maximum((logs - mu) / sigma, LEAST_Z)

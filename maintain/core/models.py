@@ -17,8 +17,8 @@ from maintain.errors import NotFound
 
 Derivatives = tuple[Floats, Floats, Floats]  # a function of z with its first and second derivative
 
-# Beyond these exp(z) leaves the floats; a cumulative hazard of e-300 is 0 and one of e300 is sure failure.
-LEAST_Z, MOST_Z = -690.0, 690.0
+LEAST_Z = -300.0  # below it a cumulative hazard, about exp(z), is as good as none
+MOST_Z = 300.0  # above it exp(z) is sure failure, and its products would soon leave the floats
 
 
 class Model(ABC):
@@ -76,8 +76,9 @@ class Weibull(Model):
     name = "weibull"
 
     def cumulative_hazard(self, z: Floats) -> Derivatives:
-        hazard = np.exp(z)
-        return hazard, hazard, hazard
+        within = np.minimum(z, MOST_Z)
+        hazard = np.exp(within)
+        return hazard * (1 + z - within), hazard, hazard  # goes on rising beyond MOST_Z, as a straight line
 
     def log_hazard(self, z: Floats) -> Derivatives:
         return z, np.ones_like(z), np.zeros_like(z)
