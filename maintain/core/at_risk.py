@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -38,6 +39,11 @@ class Observed:
 def observed(lives: Lives) -> Observed:
     """Return the lives as exact times; `found_late_caution` says what that does to interval-censored failures."""
     return Observed(lives.entry, np.where(lives.failed, lives.upper, lives.lower), lives.failed)
+
+
+def when_found(lives: Lives) -> Lives:
+    """Return the same lives, with every failure at the exact time at which it was found."""
+    return Lives(lives.entry, np.where(lives.failed, lives.upper, lives.lower), lives.upper)
 
 
 def found_late_caution(lives: Lives) -> list[str]:
@@ -78,19 +84,24 @@ def codes_of(labels: ArrayLike, n: int, what: str) -> tuple[tuple[str, ...], Cod
     column = np.asarray(labels)
     if column.shape != (n,):
         raise InvalidRecord(f"{what}: {n} lives need {n} labels, got an array of shape {column.shape}")
+    refuse_missing(column, what)
+    values, codes = np.unique(column.astype(str) if column.dtype.kind == "O" else column, return_inverse=True)
+    return tuple(str(value) for value in values.tolist()), codes.astype(np.intp)
+
+
+def refuse_missing(column: NDArray[Any], what: str) -> None:
+    """Raise InvalidRecord naming the rows (from 1) in which a column holds no value."""
     if column.dtype.kind == "f":
-        missing = np.isnan(column)
+        missing = ~np.isfinite(column)
     elif column.dtype.kind == "O":
         missing = np.array([value is None or str(value) == "nan" for value in column], dtype=bool)
     else:
-        missing = np.zeros(n, dtype=bool)
+        return
     if missing.any():
         rows = (np.flatnonzero(missing) + 1).tolist()
         raise InvalidRecord(
             f"{what} is missing in {name_rows(rows)}", hint="fill it in or leave these rows out", rows=rows
         )
-    values, codes = np.unique(column.astype(str) if column.dtype.kind == "O" else column, return_inverse=True)
-    return tuple(str(value) for value in values.tolist()), codes.astype(np.intp)
 
 
 def name_rows(rows: Sequence[int]) -> str:

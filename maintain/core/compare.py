@@ -1,0 +1,320 @@
+"""Do groups of parts last equally long? Tests of all and of each pair, mean lives, and what could have shown."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from maintain.core.at_risk import Codes, codes_of, found_late_caution, when_found
+from maintain.core.curve import survival_curve
+from maintain.core.estimate import Estimate, two_sided_z
+from maintain.core.lives import Lives
+from maintain.core.log_rank import FEW_CLUSTERS, LogRank, log_rank
+from maintain.core.sample_size import (
+    detectable_hazard_ratio,
+    events_by_freedman,
+    events_by_schoenfeld,
+    power_of_log_rank,
+)
+from maintain.errors import NotEnoughData
+
+
+@dataclass(frozen=True)
+class Pair:
+    """
+    Two groups against each other.
+
+    Attributes
+    ----------
+    a, b : str
+    test : LogRank or None
+        None where the two were never at risk together when one failed.
+    p_holm : float or None
+        The most careful p of `test`, corrected for the number of pairs (Holm 1979).
+    mean_difference : Estimate or None
+        Restricted mean life of b less that of a; None where a curve cannot be followed to `tau`.
+    mean_p : float or None
+        p of no difference of the means.
+    power : Power or None
+    """
+
+    a: str
+    b: str
+    test: LogRank | None
+    p_holm: float | None
+    mean_difference: Estimate | None
+    mean_p: float | None
+    power: Power | None
+
+
+@dataclass(frozen=True)
+class Power:
+    """
+    What this pair could have shown, and what it would take.
+
+    Attributes
+    ----------
+    events, lives : int
+        Failures and lives of both groups.
+    hazard_ratio : Estimate or None
+        Hazard of b over a, from the log-rank score (one step from 1); None without failures in either group.
+    worth : float
+        The hazard ratio thought worth finding.
+    power : float
+        Chance that so many failures would have shown `worth`.
+    detectable : float or None
+        Smallest hazard ratio above 1 that so many failures can show with the power asked.
+    events_needed, lives_needed : float
+        To find `worth` with the power asked: the larger answer of Schoenfeld and of Freedman, times the design
+        effect; lives at the share of failures seen here.
+    design_effect : float
+        What failing in clusters costs, at least 1.
+    """
+
+    events: int
+    lives: int
+    hazard_ratio: Estimate | None
+    worth: float
+    power: float
+    detectable: float | None
+    events_needed: float
+    lives_needed: float
+    design_effect: float
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """The test of all groups together (plain and weighted to early failures), the pairs, and what to be wary of."""
+
+    overall: LogRank
+    early: LogRank
+    pairs: tuple[Pair, ...]
+    tau: float | None
+    conf: float
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Ask:
+    """
+    What is asked of a comparison besides its data.
+
+    Attributes
+    ----------
+    tau : float or None
+        Limit of the restricted means; None: the longest time to which every group was watched.
+    worth : float
+        Hazard ratio worth finding.
+    power : float
+        Chance of finding it that is thought enough.
+    conf : float
+    """
+
+    tau: float | None = None
+    worth: float = 2.0
+    power: float = 0.8
+    conf: float = 0.95
+
+
+def compare(
+    lives: Lives,
+    group: ArrayLike,
+    *,
+    strata: ArrayLike | None = None,
+    clusters: Mapping[str, ArrayLike] | None = None,
+    ask: Ask | None = None,
+) -> Comparison:
+    """
+    Compare groups of lives.
+
+    Parameters
+    ----------
+    lives : Lives
+    group : array-like, shape = (n,)
+        Label of each life's group.
+    strata : array-like, shape = (n,), optional
+        Label within which lives are compared (the tests and hazard ratios only; means are raw).
+    clusters : mapping of name to array-like, shape = (n,), optional
+        Ways in which lives hang together (ship, sinking); the least favourable decides.
+    ask : Ask, optional
+
+    Raises
+    ------
+    NotEnoughData, InvalidRecord
+        As `log_rank`.
+
+    References
+    ----------
+    Holm (1979), Scand. J. Statist. 6, 65-70. Restricted means: Royston and Parmar (2013), BMC Med. Res. Methodol.
+    13, 152.
+    """
+    wanted, columns = ask or Ask(), clusters or {}
+    names, code = codes_of(group, lives.n, "group")
+    overall = log_rank(lives, group, strata=strata, clusters=columns)
+    tau = wanted.tau if wanted.tau is not None else _common_end(lives, code, len(names))
+    tested = [
+        (a, b, _test_pair(lives, code, (a, b), names, strata, columns)) for a, b in combinations(range(len(names)), 2)
+    ]
+    corrected = iter(holm([test.careful_p for _, _, test in tested if test is not None]))
+    means = [_restricted_mean(lives.take(code == g), tau, wanted.conf) for g in range(len(names))]
+    pairs = []
+    for a, b, test in tested:
+        difference, p = _difference(means[a], means[b], wanted.conf)
+        pairs.append(
+            Pair(
+                a=names[a],
+                b=names[b],
+                test=test,
+                p_holm=None if test is None else next(corrected),
+                mean_difference=difference,
+                mean_p=p,
+                power=None if test is None else power_of(test, wanted),
+            )
+        )
+    return Comparison(
+        overall=overall,
+        early=log_rank(lives, group, strata=strata, weighting="peto-peto"),
+        pairs=tuple(pairs),
+        tau=tau,
+        conf=wanted.conf,
+        cautions=tuple(found_late_caution(lives) + _cautions(overall, means)),
+    )
+
+
+def holm(p_values: list[float]) -> list[float]:
+    """
+    Return the p-values corrected for their number, in the order given.
+
+    Examples
+    --------
+    >>> holm([0.04, 0.01, 0.03])
+    [0.06, 0.03, 0.06]
+    """
+    corrected, least = [0.0] * len(p_values), 0.0
+    for rank, place in enumerate(sorted(range(len(p_values)), key=p_values.__getitem__)):
+        least = min(1.0, max(least, (len(p_values) - rank) * p_values[place]))
+        corrected[place] = least
+    return corrected
+
+
+def power_of(test: LogRank, ask: Ask) -> Power:
+    """
+    Say what a comparison of two groups could have shown, and the sample that would settle it.
+
+    Parameters
+    ----------
+    test : LogRank
+        Of exactly two groups.
+    ask : Ask
+
+    References
+    ----------
+    Schoenfeld (1981), Biometrika 68, 316-319; Freedman (1982), Statist. Med. 1, 121-129. One-step hazard ratio:
+    Yusuf et al. (1985), Prog. Cardiovasc. Dis. 27, 335-371.
+    """
+    events, lives = float(test.observed.sum()), int(test.n.sum())
+    share = float(test.n[0] / lives)
+    effect = max([1.0, *(robust.design_effect for robust in test.robust)])
+    needed = effect * max(
+        events_by_schoenfeld(ask.worth, ask.power, conf=ask.conf, share=share),
+        events_by_freedman(ask.worth, ask.power, conf=ask.conf),
+    )
+    return Power(
+        events=int(events),
+        lives=lives,
+        hazard_ratio=_one_step_ratio(test, effect, ask.conf),
+        worth=ask.worth,
+        power=power_of_log_rank(events, ask.worth, conf=ask.conf, share=share, design_effect=effect),
+        detectable=detectable_hazard_ratio(events, ask.power, conf=ask.conf, share=share, design_effect=effect),
+        events_needed=needed,
+        lives_needed=needed * lives / events,
+        design_effect=effect,
+    )
+
+
+def _one_step_ratio(test: LogRank, effect: float, conf: float) -> Estimate | None:
+    if test.observed.min() == 0:
+        return None
+    log_ratio, se = -test.score / test.variance, math.sqrt(effect / test.variance)
+    reach = two_sided_z(conf) * se
+    ratio = math.exp(log_ratio)
+    return Estimate(ratio, math.exp(log_ratio - reach), math.exp(log_ratio + reach), ratio * se)
+
+
+def _test_pair(
+    lives: Lives,
+    code: Codes,
+    pair: tuple[int, int],
+    names: tuple[str, ...],
+    strata: ArrayLike | None,
+    clusters: Mapping[str, ArrayLike],
+) -> LogRank | None:
+    rows = np.flatnonzero(np.isin(code, pair))
+    try:
+        return log_rank(
+            lives.take(rows),
+            np.asarray(names, dtype=object)[code[rows]],
+            strata=None if strata is None else np.asarray(strata)[rows],
+            clusters={name: np.asarray(labels)[rows] for name, labels in clusters.items()},
+        )
+    except NotEnoughData:
+        return None
+
+
+def _common_end(lives: Lives, code: Codes, size: int) -> float | None:
+    last = np.where(lives.failed, lives.upper, lives.lower)
+    return float(min(last[code == g].max() for g in range(size)))
+
+
+def _restricted_mean(lives: Lives, tau: float | None, conf: float) -> Estimate | None:
+    """Return the mean life up to tau; None where the curve does not reach that far or means nothing before."""
+    if tau is None:
+        return None
+    curve = survival_curve(when_found(lives), conf)
+    if curve.emptied_at is not None and curve.emptied_at <= tau:
+        return None
+    try:
+        return curve.restricted_mean(tau)
+    except NotEnoughData:
+        return None
+
+
+def _difference(a: Estimate | None, b: Estimate | None, conf: float) -> tuple[Estimate | None, float | None]:
+    from scipy.special import ndtr
+
+    if a is None or b is None or a.value is None or b.value is None:
+        return None, None
+    gap, se = b.value - a.value, math.hypot(a.se or 0.0, b.se or 0.0)
+    if se == 0:  # no failure before tau in either group: nothing to judge the gap by
+        return Estimate(gap, None, None), None
+    reach = two_sided_z(conf) * se
+    return Estimate(gap, gap - reach, gap + reach, se), float(2 * ndtr(-abs(gap) / se))
+
+
+def _cautions(overall: LogRank, means: list[Estimate | None]) -> list[str]:
+    found = [
+        f"{name}: no failure among {count} lives; its hazard ratio has no estimate, only a bound"
+        for name, count, failures in zip(overall.groups, overall.n.tolist(), overall.observed.tolist(), strict=True)
+        if not failures
+    ]
+    found += [
+        f"{name}: {count} lives, too few for a test to be trusted"
+        for name, count in zip(overall.groups, overall.n.tolist(), strict=True)
+        if count < 5
+    ]
+    found += [
+        f"{test.by}: only {test.clusters} to judge by; below {FEW_CLUSTERS} the p allowing for it is rough"
+        for test in overall.robust
+        if test.rough
+    ]
+    found += [
+        f"{name}: its curve cannot be followed far enough for a mean"
+        for name, mean in zip(overall.groups, means, strict=True)
+        if mean is None
+    ]
+    return found
