@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from datetime import date
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from maintain.errors import InvalidRecord
+
+if TYPE_CHECKING:
+    from maintain.services.unit import Desk
+
 Since = Annotated[str | None, typer.Option("--since", help="From which day (default: today).", metavar="DATE")]
+Day = Annotated[str | None, typer.Option("--day", help="Which day (default: today).", metavar="DATE")]
+Number = Annotated[int | None, typer.Option("--number", help="Which sortie of that day.", min=1)]
+Note = Annotated[str | None, typer.Option("--note", help="Anything worth remembering.")]
+ShipFilter = Annotated[str | None, typer.Option("--ship", help="Only this ship.")]
 
 
 def choice(what: str, words: tuple[str, ...]) -> Any:
@@ -34,3 +44,20 @@ def _one_of(words: tuple[str, ...]) -> Any:
         return meant[0]
 
     return check
+
+
+def day(desk: Desk, text: str | None, option: str) -> date | None:
+    """The day an option names, if it was given."""
+    from maintain.core.when import parse_day
+
+    return parse_day(text, desk.today, what=option) if text else None
+
+
+def cents(text: str | None, option: str) -> int | None:
+    """Money as whole cents; 12.50 and 12,50 are both read."""
+    if text is None:
+        return None
+    whole, _, rest = text.strip().replace(",", ".").partition(".")
+    if not (whole.isdigit() and (rest == "" or (rest.isdigit() and len(rest) <= 2))):
+        raise InvalidRecord(f"{option} {text!r} is not an amount of money", hint="write for example 12.50")
+    return int(whole) * 100 + int(rest.ljust(2, "0") or 0)

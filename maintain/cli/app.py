@@ -15,7 +15,14 @@ class Root(LazyGroup):
 
     entries: ClassVar[dict[str, Entry]] = {
         "init": Entry("maintain.cli.init:app", "Make a new, empty database for a club."),
+        "member": Entry("maintain.cli.member:app", "Members: captains and whoever owns or borrows parts."),
         "ship": Entry("maintain.cli.ship:app", "Ships: add, list, change state."),
+        "position": Entry("maintain.cli.position:app", "Positions: the places on a ship that take one part."),
+        "family": Entry("maintain.cli.family:app", "Families: parts that swap without rework."),
+        "venue": Entry("maintain.cli.venue:app", "Venues: ponds and their water."),
+        "battle": Entry("maintain.cli.battle:app", "Battles, planned and fought."),
+        "sortie": Entry("maintain.cli.sortie:app", "Sorties: log the whole fleet's in one line, correct, list."),
+        "opening": Entry("maintain.cli.opening:app", "Openings: how a box looked inside; a dry finding is data."),
         "journal": Entry("maintain.cli.journal:app", "Show who changed what, and when."),
         "undo": Entry("maintain.cli.undo:app", "Take back the last change."),
         "db": Entry("maintain.cli.db:app", "The database itself: upgrade, status, check."),

@@ -8,7 +8,7 @@ import typer
 
 from maintain import vocabulary
 from maintain.cli._command import reads, writes
-from maintain.cli._options import Since, choice
+from maintain.cli._options import Since, choice, day
 
 if TYPE_CHECKING:
     from maintain.results.base import Result
@@ -29,11 +29,10 @@ def add(
     since: Since = None,
 ) -> Result:
     """Add a ship."""
-    from maintain.core.when import parse_day
     from maintain.services import ships
 
-    day = parse_day(since, desk.today, what="--since") if since else None
-    return ships.add(desk, name=name, captain=captain, number=number, template=like, since=day)
+    began = day(desk, since, "--since")
+    return ships.add(desk, name=name, captain=captain, number=number, template=like, since=began)
 
 
 @writes(app)
@@ -44,11 +43,9 @@ def state(
     since: Since = None,
 ) -> Result:
     """Put a ship in dry dock, back in commission, or strike her off."""
-    from maintain.core.when import parse_day
     from maintain.services import ships
 
-    day = parse_day(since, desk.today, what="--since") if since else None
-    return ships.change_state(desk, ship=ship, state=state, since=day)
+    return ships.change_state(desk, ship=ship, state=state, since=day(desk, since, "--since"))
 
 
 @reads(app, "list")
