@@ -1,4 +1,4 @@
-"""What every test may ask for: a fresh club database, and the program run on it, in this process or in one of its own."""
+"""What every test may ask for: a fresh club database, and the program to run on it."""
 
 from __future__ import annotations
 
@@ -40,8 +40,8 @@ class _FixedDate(date):
     """A calendar whose today is the tests' own."""
 
     @classmethod
-    def today(cls) -> date:
-        return TODAY
+    def today(cls) -> _FixedDate:
+        return cls(TODAY.year, TODAY.month, TODAY.day)
 
 
 @pytest.fixture(scope="session")
@@ -75,7 +75,7 @@ def run(club: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 
     monkeypatch.setattr(_command, "date", _FixedDate)
 
-    def call(*args: str | Path, db: str | Path = club, input: str | None = None) -> Answer:  # noqa: A002
+    def call(*args: str | Path, db: str | Path = club, input: str | None = None) -> Answer:
         words = [str(each) for each in args]
         monkeypatch.setattr(sys, "argv", ["maintain", *words])
         result = CliRunner().invoke(app, words, input=input, env=_environment(db), catch_exceptions=False)
