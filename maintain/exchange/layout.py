@@ -1,0 +1,39 @@
+"""Which files there are: one per table of the records, in an order in which they can be filled."""
+
+from __future__ import annotations
+
+from maintain.exchange import sheets_fleet as fleet
+from maintain.exchange import sheets_stock as stock
+from maintain.exchange import sheets_water as water
+
+SHEETS = (
+    fleet.CLUB,
+    fleet.MEMBERS,
+    fleet.SHIPS,
+    fleet.FAMILIES,
+    fleet.POSITIONS,
+    fleet.FITS,
+    fleet.PARTS,
+    fleet.PLACEMENTS,
+    fleet.METHODS,
+    fleet.TREATMENTS,
+    water.VENUES,
+    water.BATTLES,
+    water.SORTIES,
+    water.OPENINGS,
+    water.FAILURES,
+    water.SUSPICIONS,
+    water.RETESTS,
+    stock.LOANS,
+    stock.MOVEMENTS,
+    stock.DEBTS,
+    stock.PURCHASES,
+    stock.READINGS,
+    stock.TASKS,
+    stock.TASK_COMPLETIONS,
+    stock.CERTIFICATES,
+    stock.CHECKS,
+    stock.CHECK_ANSWERS,
+)
+BY_TABLE = {sheet.table: sheet for sheet in SHEETS}
+BY_FILE = {sheet.file: sheet for sheet in SHEETS}
