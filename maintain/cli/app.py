@@ -23,6 +23,8 @@ class Root(LazyGroup):
         "battle": Entry("maintain.cli.battle:app", "Battles, planned and fought."),
         "sortie": Entry("maintain.cli.sortie:app", "Sorties: log the whole fleet's in one line, correct, list."),
         "opening": Entry("maintain.cli.opening:app", "Openings: how a box looked inside; a dry finding is data."),
+        "task": Entry("maintain.cli.task:app", "Tasks: recurring work and promises."),
+        "certificate": Entry("maintain.cli.certificate:app", "Certificates: legal dates, with source and who decides."),
         "journal": Entry("maintain.cli.journal:app", "Show who changed what, and when."),
         "undo": Entry("maintain.cli.undo:app", "Take back the last change."),
         "db": Entry("maintain.cli.db:app", "The database itself: upgrade, status, check."),

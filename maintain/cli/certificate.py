@@ -1,0 +1,43 @@
+"""maintain certificate ..."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from maintain.cli._command import reads, writes
+from maintain.cli._options import day
+
+if TYPE_CHECKING:
+    from maintain.results.base import Result
+    from maintain.services.unit import Desk
+
+app = typer.Typer(no_args_is_help=True, help="Certificates: legal dates, with source and who decides.")
+
+
+@writes(app)
+def add(
+    desk: Desk,
+    part: Annotated[str, typer.Argument(help="The part (tag or ship/position).")],
+    expires: Annotated[str, typer.Option(metavar="DATE", help="Last day it holds.")],
+    source: Annotated[str, typer.Option(help="The rule or regulation that sets the date.")],
+    issued: Annotated[str | None, typer.Option(metavar="DATE", help="Day it was issued or stamped.")] = None,
+    kind: Annotated[str, typer.Option(help="What is certified.")] = "cylinder re-test",
+    decider: Annotated[str, typer.Option(help="Who decides.")] = "licensed cylinder inspector",
+) -> Result:
+    """Record a dated certificate."""
+    from maintain.services import upkeep
+
+    last = day(desk, expires, "--expires")
+    assert last is not None
+    days = (day(desk, issued, "--issued"), last)
+    return upkeep.add_certificate(desk, part=part, kind=kind, days=days, source=source, decider=decider)
+
+
+@reads(app, "list")
+def list_(desk: Desk) -> Result:
+    """List certificates, earliest first."""
+    from maintain.services import upkeep
+
+    return upkeep.list_certificates(desk)

@@ -1,0 +1,164 @@
+"""Work that is due by date or by count, whatever the odds: legal dates first, then recurring tasks and promises."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+
+from maintain.records import upkeep
+
+
+@dataclass(frozen=True)
+class DatedWork:
+    """
+    One thing to do by a date or count.
+
+    Attributes
+    ----------
+    kind : str
+        "certificate" or "task".
+    what : str
+        What to do.
+    ship, position, part : str, optional
+        Where; None where it does not apply.
+    due_on : date, optional
+        By when; None if a count decides.
+    why : str
+        The reason in plain words.
+    source, decider : str, optional
+        Who says so, and who decides.
+    """
+
+    kind: str
+    what: str
+    ship: str | None
+    position: str | None
+    part: str | None
+    system: str | None
+    due_on: date | None
+    why: str
+    source: str | None
+    decider: str | None
+
+
+@dataclass(frozen=True)
+class Horizon:
+    """Until when, and how much each ship will sail by then."""
+
+    today: date
+    until: date
+    sorties: int
+    battle_days: int
+
+
+@dataclass(frozen=True)
+class _Target:
+    ship_id: int | None
+    ship: str | None
+    position: str | None
+    part_id: int | None
+    part: str | None
+    system: str | None
+
+
+def dated_work(connection: sa.Connection, horizon: Horizon) -> list[DatedWork]:
+    """All work due by the end of the horizon; certificates first, each kind by date."""
+    legal = [_certified(row, horizon) for row in upkeep.certificates(connection) if row.expires_on <= horizon.until]
+    tasks = sorted(
+        _tasks(connection, horizon), key=lambda work: (work.due_on or horizon.today, work.ship or "", work.what)
+    )
+    return [*legal, *tasks]
+
+
+def _certified(row: Any, horizon: Horizon) -> DatedWork:
+    expired = row.expires_on < horizon.today
+    where = (
+        None if row.place == "installed" else f"in the {row.place}" if row.place == "pool" else f"place: {row.place}"
+    )
+    why = f"{row.kind} {'ran' if expired else 'runs'} out on {row.expires_on}" + (f" ({where})" if where else "")
+    return DatedWork(
+        kind="certificate",
+        what=f"have the {row.kind} done; do not fill or use it out of date",
+        ship=row.ship,
+        position=row.position,
+        part=row.tag,
+        system=row.system,
+        due_on=row.expires_on,
+        why=why,
+        source=row.source,
+        decider=row.decider,
+    )
+
+
+def _tasks(connection: sa.Connection, horizon: Horizon) -> Iterator[DatedWork]:
+    installed = upkeep.installed_parts(connection)
+    last_done = {(row.task_id, row.ship_id, row.part_id): row.done_on for row in upkeep.completions(connection)}
+    use = defaultdict(list)
+    for row in upkeep.use_of_ships(connection):
+        use[row.ship_id].append(row)
+    for task in upkeep.open_tasks(connection):
+        for target in _targets(task, installed):
+            done = _last_done(last_done, task.id, target)
+            due = _due(task, done, use[target.ship_id], horizon)
+            if due is not None:
+                due_on, why = due
+                yield DatedWork(
+                    kind="task",
+                    what=task.title,
+                    ship=target.ship,
+                    position=target.position,
+                    part=target.part,
+                    system=target.system,
+                    due_on=due_on,
+                    why=why,
+                    source=task.source,
+                    decider=task.decider,
+                )
+
+
+def _targets(task: Any, installed: list[Any]) -> list[_Target]:
+    if task.part_id is not None or task.family_id is not None or task.category is not None:
+        wanted = [
+            row
+            for row in installed
+            if (task.part_id in (None, row.part_id))
+            and (task.family_id in (None, row.family_id))
+            and (task.category in (None, row.category))
+            and (task.ship_id in (None, row.ship_id))
+        ]
+        return [_Target(row.ship_id, row.ship, row.position, row.part_id, row.tag, row.system) for row in wanted]
+    ship_id = task.ship_id or task.position_ship_id
+    return [_Target(ship_id, task.ship, task.position, None, None, None)]
+
+
+def _last_done(last_done: dict[tuple[int, int | None, int | None], date], task_id: int, target: _Target) -> date | None:
+    keys = {(target.ship_id, target.part_id), (None, target.part_id), (target.ship_id, None), (None, None)}
+    return max((last_done[(task_id, *key)] for key in keys if (task_id, *key) in last_done), default=None)
+
+
+def _due(task: Any, done: date | None, use: list[Any], horizon: Horizon) -> tuple[date | None, str] | None:
+    """Date and reason if it is due by the end of the horizon, else None."""
+    if task.clock is None:
+        return (task.due_on, "promised or planned for then") if done is None and task.due_on <= horizon.until else None
+    since = done or task.starts_on
+    told = f"last done {done}" if done else f"not done since {since}, when it was set up"
+    if task.clock == "days":
+        due_on = since + timedelta(days=task.every)
+        return (due_on, f"every {task.every} days; {told}") if due_on <= horizon.until else None
+    now = _used(task.clock, [row for row in use if row.sailed_on > since])
+    ahead = {"sorties": horizon.sorties, "battle days": horizon.battle_days}.get(task.clock, 0)
+    if now + ahead < task.every:
+        return None
+    when = f"{now} since" if now >= task.every else f"{now} since, {ahead} more by then"
+    return None, f"every {task.every} {task.clock}; {when}; {told}"
+
+
+def _used(clock: str, rows: list[Any]) -> int:
+    if clock == "battle days":
+        return len(rows)
+    return sum(getattr(row, clock.replace(" ", "_")) for row in rows)
