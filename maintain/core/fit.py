@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from maintain.core.estimate import Band, Estimate, check_share, estimate_from_log, two_sided_z
 from maintain.core.identifiable import check_identifiable, no_maximum
-from maintain.core.likelihood import LogLives, hazard_gain, log_likelihood, log_lives
+from maintain.core.likelihood import LogLives, hazard_gain, log_likelihood, log_lives, weibull_mu
 from maintain.core.lives import Floats, Lives
 from maintain.core.models import LEAST_Z, MODELS, MOST_Z, model_named
 from maintain.core.search import maximise
@@ -224,7 +224,7 @@ def fit(lives: Lives, model: str = "weibull", conf: float = 0.95) -> Fit:
     law = model_named(model)
     check_identifiable(lives, law)
     data = log_lives(lives)
-    found = maximise(lambda theta: log_likelihood(law, data, _full(theta)), _start(lives, data)[: law.free])
+    found = maximise(lambda theta: log_likelihood(law, data, _full(theta)), _start(data)[: law.free])
     if found is None or _full(found[0])[1] > WIDEST_LOG_SIGMA:
         raise no_maximum(lives, law)
     point, best = found
@@ -267,11 +267,8 @@ def _full(theta: Floats) -> Floats:
     return theta if theta.size == 2 else np.array([theta[0], 0.0])
 
 
-def _start(lives: Lives, data: LogLives) -> Floats:
-    """Return a start: sigma from the spread of the failures, then the Weibull scale that best fits with it."""
-    seen = np.concatenate((data.exact, data.until))
-    sigma = float(np.clip(np.std(seen), 0.01, 3.0)) if seen.size > 1 else 1.0
-    exits = np.concatenate((data.worked, data.until[~np.isfinite(data.after)])) / sigma
-    top = float(exits.max())
-    use = float(np.exp(exits - top).sum() - np.exp(data.entered / sigma - top).sum())
-    return np.array([sigma * (top + math.log(max(use, 1e-6) / lives.failures)), math.log(sigma)])
+def _start(data: LogLives) -> Floats:
+    """Return a start: sigma from the spread of the failures, then the Weibull mu that best fits with it."""
+    spread = float(np.std(np.concatenate((data.exact, data.until))))
+    sigma = min(max(spread, 0.1), 3.0) if spread > 0 else 1.0
+    return np.array([weibull_mu(data, sigma), math.log(sigma)])

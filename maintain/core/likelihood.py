@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from maintain.core.lives import Floats, Lives
 from maintain.core.models import LEAST_Z, Derivatives, Model
 
-LEAST_GAIN, MOST_GAIN = 1e-280, 690.0  # of the cumulative hazard over an interval
+LEAST_GAIN, MOST_GAIN = 1e-120, 690.0  # of the cumulative hazard over an interval: its square must stay a float
 
 
 @dataclass(frozen=True)
@@ -67,6 +67,14 @@ def log_lives(lives: Lives) -> LogLives:
     with np.errstate(divide="ignore"):
         after = np.log(worked[between]) - unit
     return LogLives(unit, logs(lives.lower[exact]), logs(worked), logs(lives.entry), after, logs(lives.upper[between]))
+
+
+def weibull_mu(data: LogLives, sigma: float) -> float:
+    """Return the mu of the Weibull that fits best with this sigma, intervals taken at their ends: a place to start."""
+    exits = np.concatenate((data.worked, data.until[~np.isfinite(data.after)])) / sigma
+    top = float(exits.max())
+    use = float(np.exp(exits - top).sum() - np.exp(data.entered / sigma - top).sum())
+    return sigma * (top + float(np.log(max(use, 1e-6) / (data.exact.size + data.until.size))))
 
 
 def log_likelihood(model: Model, data: LogLives, theta: Floats) -> Value:

@@ -11,7 +11,7 @@ from maintain.core.lives import Floats
 
 MOST_STEPS = 200
 LONGEST_STEP = 2.0  # in mu or log sigma: a factor of seven
-FLAT = 1e-12  # of the steepest curvature: no peak but a ridge
+FLAT = 1e-7  # a curvature less than this is no peak but a plateau: the standard error would be in the thousands
 LEFT_TO_GAIN = 1e-12  # stop when the next step would raise the log-likelihood by less
 
 
@@ -69,5 +69,4 @@ def _climb(
 
 def _is_peak(hessian: Floats) -> bool:
     """Tell a maximum from a plateau."""
-    curvature = np.linalg.eigvalsh(hessian)
-    return bool(curvature[-1] < -FLAT * max(1.0, -float(curvature[0])))
+    return bool(np.linalg.eigvalsh(hessian)[-1] < -FLAT)

@@ -9,7 +9,7 @@ import numpy as np
 
 from maintain.core.estimate import two_sided_z
 from maintain.core.fit import Fit
-from maintain.core.likelihood import LogLives, Value, log_likelihood, log_lives
+from maintain.core.likelihood import LogLives, Value, log_likelihood, log_lives, weibull_mu
 from maintain.core.lives import Floats, Lives
 from maintain.core.models import Model, model_named
 from maintain.core.search import maximise
@@ -48,11 +48,10 @@ def profile_limits(lives: Lives, fitted: Fit) -> tuple[float | None, float | Non
     if law.free < 2:
         raise InvalidRecord(f"the {law.name} has no shape to give limits for")
     floor = fitted.log_likelihood - two_sided_z(fitted.conf) ** 2 / 2
-    mu, log_sigma = float(fitted.theta[0]) - data.unit, float(fitted.theta[1])
-    se = float(np.sqrt(fitted.covariance[1, 1]))
+    log_sigma, se = float(fitted.theta[1]), float(np.sqrt(fitted.covariance[1, 1]))
 
     def short(offset: float) -> float:
-        return floor - _profile(law, data, mu, log_sigma + offset)
+        return floor - _profile(law, data, log_sigma + offset)
 
     down, up = _crossing(short, -se), _crossing(short, se)
     limits = [None if end is None else math.exp(log_sigma + end) for end in (down, up)]
@@ -90,15 +89,17 @@ def hazard_verdict(lower: float | None, upper: float | None) -> str:
     return "steady" if low >= STEADY_FROM and high <= STEADY_TO else "can't tell yet"
 
 
-def _profile(law: Model, data: LogLives, mu: float, log_sigma: float) -> float:
+def _profile(law: Model, data: LogLives, log_sigma: float) -> float:
     """Return the highest log-likelihood with this sigma."""
+    sigma = math.exp(log_sigma)
 
     def objective(point: Floats) -> Value:
-        whole = log_likelihood(law, data, np.array([point[0], log_sigma]))
-        return Value(whole.value, whole.gradient[:1], whole.hessian[:1, :1])
+        whole = log_likelihood(law, data, np.array([point[0] * sigma, log_sigma]))
+        return Value(whole.value, whole.gradient[:1] * sigma, whole.hessian[:1, :1] * sigma**2)
 
-    found = maximise(objective, np.array([mu]))
-    return -math.inf if found is None else found[1].value
+    start = np.array([weibull_mu(data, sigma) / sigma])
+    found = maximise(objective, start)
+    return objective(start).value if found is None else found[1].value
 
 
 def _crossing(short: Callable[[float], float], step: float) -> float | None:
@@ -109,9 +110,5 @@ def _crossing(short: Callable[[float], float], step: float) -> float | None:
     while not short(outer) > 0:
         inner, outer = outer, 1.5 * outer
         if abs(outer) > FARTHEST:
-            return None
-    while not math.isfinite(short(outer)):
-        outer = (inner + outer) / 2
-        if short(outer) <= 0:
             return None
     return float(brentq(short, inner, outer, xtol=1e-12))
