@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from maintain.core.lives import Floats, Lives
+from maintain.core.shape import STEADY_FROM, STEADY_TO
 from maintain.core.weibull_grid import weibull_log_likelihood
 from maintain.errors import InvalidRecord, NotEnoughData
 
@@ -119,11 +120,12 @@ class CategoryPosterior:
     def verdict(self) -> Verdict:
         """How the hazard goes with age, in words; nine chances in ten are asked for before saying which way."""
         rising = self.chance_shape_above(1.0)
-        if self.chance_shape_above(0.8) - self.chance_shape_above(1.25) >= 0.9:
-            return "steady"
         if rising >= 0.9:
             return "wear-out"
-        return "early failures" if rising <= 0.1 else "can't tell yet"
+        if rising <= 0.1:
+            return "early failures"
+        close_to_one = self.chance_shape_above(STEADY_FROM) - self.chance_shape_above(STEADY_TO)
+        return "steady" if close_to_one >= 0.9 else "can't tell yet"
 
     def scale_quantiles(self, chances: ArrayLike) -> Floats:
         """
@@ -155,6 +157,12 @@ class CategoryPosterior:
             # alike groups share the category's own scale, whatever each alone would say
             scale[:, g] = self.log_scale[np.where(self.between[between] == 0, middle, node)]
         return Draws(np.exp(self.log_shape[shape]), np.exp(scale))
+
+
+def between_shares() -> Floats:
+    """Prior probability of each of BETWEEN_NODES: half-normal density times the width of the node's cell."""
+    share = np.exp(-0.5 * BETWEEN_NODES**2) * np.diff(_edges(BETWEEN_NODES).clip(min=0))
+    return np.asarray(share / share.sum())
 
 
 def category_posterior(lives: Lives, group: ArrayLike, n_groups: int, prior: Prior | None = None) -> CategoryPosterior:
@@ -251,8 +259,7 @@ class _Grid:
 
     def log_prior(self) -> Floats:
         """Log probability of each cell of (between, log shape, middle); cells outside the grid are not counted."""
-        spread = BETWEEN_NODES[: self.between.size]
-        between = np.exp(-0.5 * spread**2) * np.diff(_edges(spread).clip(min=0))
+        between = between_shares() if self.prior.between_sd > 0 else np.ones(1)
         scales = _log_normal_cells(self.log_scale, self.middle, self.prior.log_scale_sd)
         shapes = np.zeros(1)
         if self.prior.log_shape_sd > 0:
@@ -261,7 +268,7 @@ class _Grid:
                 for end in SHAPE_RANGE
             )
             shapes = _log_normal_cells(self.log_shape, log(self.prior.shape), self.prior.log_shape_sd) - log(high - low)
-        log_share: Floats = np.log(between / between.sum())[:, None, None]
+        log_share: Floats = np.log(between)[:, None, None]
         return log_share + shapes[:, None] + scales
 
     def following(self, hyper: Floats, groups: Floats, most_failures: int) -> _Grid | None:
@@ -343,13 +350,13 @@ def _kernels(log_scale: Floats, between: Floats) -> Floats:
 
 
 def _log_normal_cells(nodes: Floats, mean: float, sd: float) -> Floats:
-    away: Floats = (nodes - mean) / sd
-    return log((nodes[1] - nodes[0]) / (sd * sqrt(2 * pi))) - 0.5 * away**2
+    log_mass: Floats = log((nodes[1] - nodes[0]) / (sd * sqrt(2 * pi))) - 0.5 * ((nodes - mean) / sd) ** 2
+    return log_mass
 
 
 def _edges(nodes: Floats) -> Floats:
     if nodes.size == 1:
-        return nodes[0] + np.array([-0.5, 0.5])
+        return np.array([nodes[0] - 0.5, nodes[0] + 0.5])
     inner = (nodes[1:] + nodes[:-1]) / 2
     return np.concatenate([[2 * nodes[0] - inner[0]], inner, [2 * nodes[-1] - inner[-1]]])
 

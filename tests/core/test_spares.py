@@ -1,0 +1,142 @@
+"""Spares against Poisson tables, published backorders and fill rates, and simulation against exact convolution."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from maintain.core.forecast import Ahead, Installed, failure_chance
+from maintain.core.posterior import Draws
+from maintain.core.rates import steady_rates
+from maintain.core.renewal import simulate_failures
+from maintain.core.spares import (
+    Demand,
+    demand_by_family,
+    demand_from_counts,
+    demand_without_renewal,
+    poisson_demand,
+)
+from maintain.errors import InvalidRecord
+
+CASES = json.loads((Path(__file__).parent.parent / "published" / "expected.json").read_text())
+P11 = next(case["expected"] for case in CASES if case["id"] == "P11")
+
+
+@pytest.mark.parametrize("mean", P11["poisson_cdf"])
+def test_shortage_chances_are_those_of_a_poisson_table(mean: str) -> None:
+    demand = poisson_demand(float(mean))
+    for holding, enough in enumerate(P11["poisson_cdf"][mean]):
+        assert demand.shortage_chance(holding) == pytest.approx(1 - enough, rel=1e-5, abs=1e-9)
+
+
+@pytest.mark.parametrize("mean", P11["spares_for"])
+def test_holdings_are_those_of_a_poisson_table(mean: str) -> None:
+    demand = poisson_demand(float(mean))
+    for service, holding in P11["spares_for"][mean].items():
+        assert demand.holding_for(float(service)) == holding
+
+
+@pytest.mark.parametrize("mean", P11["ebo"])
+def test_expected_shortages_and_fill_rates_are_the_published_ones(mean: str) -> None:
+    # Palm, Sherbrooke (1968): sum over x > s of (x - s) p(x), and P(N <= s - 1); recomputed with scipy and R
+    demand = poisson_demand(float(mean))
+    for holding, (short, fill) in enumerate(zip(P11["ebo"][mean], P11["fill"][mean], strict=True)):
+        assert demand.expected_shortages(holding) == pytest.approx(short, rel=1e-6)
+        assert demand.fill_rate(holding) == pytest.approx(fill, rel=1e-6, abs=1e-12)
+
+
+def test_an_uncertain_rate_asks_for_more_than_its_mean() -> None:
+    # Jeffreys gamma(4.5, 1000), next 250 h: 95 % needs 3, 99 % needs 5; a Poisson at the plain estimate 3 and 4
+    demand = Demand(steady_rates([4], [1000.0]).count_chances([250.0], most=60)[0])
+    assert (demand.holding_for(0.95), demand.holding_for(0.99)) == (3, 5)
+    plain = poisson_demand(1.0)
+    assert (plain.holding_for(0.95), plain.holding_for(0.99)) == (3, 4)
+
+
+def test_a_count_of_like_parts_is_binomial_and_of_unlike_ones_the_mean_of_all_outcomes() -> None:
+    assert demand_without_renewal(np.full((1, 12), 0.15)).chances == pytest.approx(
+        stats.binom.pmf(np.arange(13), 12, 0.15)
+    )
+    p = np.array([0.1, 0.5, 0.9])
+    by_hand = np.zeros(4)
+    for outcome in np.ndindex(2, 2, 2):
+        by_hand[sum(outcome)] += np.prod(np.where(outcome, p, 1 - p))
+    assert demand_without_renewal([p]).chances == pytest.approx(by_hand)
+
+
+def test_shared_ignorance_widens_demand_without_moving_its_mean() -> None:
+    sure = demand_without_renewal(np.full((2, 20), 0.3))
+    unsure = demand_without_renewal(np.repeat([[0.1], [0.5]], 20, axis=1))
+    assert unsure.mean == pytest.approx(sure.mean)
+    assert unsure.holding_for(0.95) > sure.holding_for(0.95)
+
+
+def test_simulation_agrees_with_convolution_where_spares_hardly_fail() -> None:
+    rng = np.random.default_rng(7)
+    draws = Draws(rng.uniform(2.5, 3.5, 4000), rng.lognormal(4.6, 0.1, (4000, 2)))
+    parts = Installed(rng.integers(0, 2, 15), rng.uniform(20, 90, 15))
+    ahead = Ahead(np.full(15, 10.0), np.zeros(15), np.zeros(15, dtype=np.intp))
+    chance = failure_chance(draws.shape[:, None], np.log(draws.scale[:, parts.group]), parts.age, ahead.steady)
+    exact = demand_without_renewal(chance)
+    simulated = demand_from_counts(simulate_failures(rng, draws, parts, ahead).sum(axis=1))
+    for count in range(6):
+        error = np.sqrt(exact.chances[count] / 4000)
+        assert simulated.chances[count] == pytest.approx(exact.chances[count], abs=4 * error)
+
+
+def test_failures_are_called_for_from_their_own_family() -> None:
+    failures = np.array([[1, 0, 2], [0, 1, 1]])
+    assert demand_by_family(failures, np.array([0, 2, 0]), 3).tolist() == [[3, 0, 0], [1, 0, 1]]
+
+
+def test_a_demand_reads_as_counted_by_hand() -> None:
+    demand = demand_from_counts([0, 0, 1, 1, 1, 1, 2, 2, 2, 5])
+    assert demand.mean == pytest.approx(1.5)
+    assert demand.interval(0.8) == (0, 2)
+    assert demand.shortage_chance(2) == pytest.approx(0.1)
+    assert demand.expected_shortages(2) == pytest.approx(0.3)
+    assert demand.share_supplied(2) == pytest.approx(0.8)
+    assert demand.holding_for(0.9) == 2
+
+
+def test_no_demand_is_always_met() -> None:
+    none = poisson_demand(0.0)
+    assert (none.holding_for(0.99), none.share_supplied(0), none.shortage_chance(0)) == (0, 1.0, 0.0)
+
+
+@given(st.lists(st.integers(0, 30), min_size=1, max_size=40), st.integers(0, 40))
+def test_one_spare_more_never_makes_it_worse(counts: list[int], holding: int) -> None:
+    demand = demand_from_counts(counts)
+    assert demand.shortage_chance(holding + 1) <= demand.shortage_chance(holding)
+    saved = demand.expected_shortages(holding) - demand.expected_shortages(holding + 1)
+    assert saved == pytest.approx(demand.shortage_chance(holding), abs=1e-9)
+    assert demand.share_supplied(holding + 1) >= demand.share_supplied(holding)
+
+
+@given(st.lists(st.integers(0, 30), min_size=1, max_size=40), st.floats(0.01, 0.99))
+def test_a_holding_meets_its_service_level_and_one_less_does_not(counts: list[int], service: float) -> None:
+    demand = demand_from_counts(counts)
+    holding = demand.holding_for(service)
+    assert 1 - demand.shortage_chance(holding) >= service - 1e-9
+    assert holding == 0 or 1 - demand.shortage_chance(holding - 1) < service
+
+
+@pytest.mark.parametrize("service", [0.0, 1.0, 1.5, float("nan")])
+def test_a_service_level_that_is_none_is_refused(service: float) -> None:
+    with pytest.raises(InvalidRecord):
+        poisson_demand(1.0).holding_for(service)
+
+
+def test_demands_that_are_none_are_refused() -> None:
+    with pytest.raises(InvalidRecord):
+        demand_from_counts([])
+    with pytest.raises(InvalidRecord):
+        demand_without_renewal([[1.2]])
+    with pytest.raises(InvalidRecord):
+        poisson_demand(-1.0)
