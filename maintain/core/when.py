@@ -52,6 +52,12 @@ class When:
             return When(day, self.precision)
         return self
 
+    def no_earlier_than(self, day: date) -> When:
+        """Move the best single day on to `day` where the precision allows it; else return it unchanged."""
+        if self.precision in ("month", "season") and self.on < day <= self.latest:
+            return When(day, self.precision)
+        return self
+
     def __str__(self) -> str:
         if self.precision == "month":
             return f"{self.on:%Y-%m}"
@@ -102,7 +108,7 @@ def parse_when(text: str, today: date, *, what: str = "date") -> When:
     word = text.strip().lower()
     if word.startswith(_BEFORE):
         return When(parse_day(word.removeprefix(_BEFORE), today, what=what), "before records")
-    month = re.fullmatch(r"(\d{4})-(0[1-9]|1[0-2])", word)
+    month = re.fullmatch(r"([12]\d{3})-(0[1-9]|1[0-2])", word)
     if month:
         return When(date(int(month[1]), int(month[2]), 15), "month")
     if re.fullmatch(r"[12]\d{3}", word):
