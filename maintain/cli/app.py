@@ -25,6 +25,9 @@ class Root(LazyGroup):
         "opening": Entry("maintain.cli.opening:app", "Openings: how a box looked inside; a dry finding is data."),
         "task": Entry("maintain.cli.task:app", "Tasks: recurring work and promises."),
         "certificate": Entry("maintain.cli.certificate:app", "Certificates: legal dates, with source and who decides."),
+        "show": Entry(
+            "maintain.cli.show:app", "Show a ship: her positions, the parts in them, how much water they have seen."
+        ),
         "journal": Entry("maintain.cli.journal:app", "Show who changed what, and when."),
         "undo": Entry("maintain.cli.undo:app", "Take back the last change."),
         "db": Entry("maintain.cli.db:app", "The database itself: upgrade, status, check."),

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 _SHOWN_BY = {
     "Done": "maintain.render.words:done",
     "Listing": "maintain.render.tables:listing",
+    "ShipPage": "maintain.render.ship_page:ship_page",
 }
 
 
