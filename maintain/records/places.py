@@ -1,0 +1,95 @@
+"""Where parts are and have been: the rows of `placement` with the names people use."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+
+from maintain.records import tables as t
+
+Row = sa.Row[Any]
+
+
+def _named() -> sa.Select[Any]:
+    """Placements with the names of part, position, ship and holder, oldest first."""
+    return (
+        sa.select(
+            t.placement,
+            t.part.c.tag,
+            t.position.c.name.label("position"),
+            t.position.c.ship_id,
+            t.ship.c.name.label("ship"),
+            t.member.c.name.label("member"),
+        )
+        .join(t.part, t.part.c.id == t.placement.c.part_id)
+        .outerjoin(t.position, t.position.c.id == t.placement.c.position_id)
+        .outerjoin(t.ship, t.ship.c.id == t.position.c.ship_id)
+        .outerjoin(t.member, t.member.c.id == t.placement.c.member_id)
+        .order_by(t.placement.c.from_on, t.placement.c.from_sortie, t.placement.c.id)
+    )
+
+
+def of_part(connection: sa.Connection, part_id: int) -> list[Row]:
+    """All places a part has had, oldest first; the last one is where it is, if that has not ended."""
+    return list(connection.execute(_named().where(t.placement.c.part_id == part_id)))
+
+
+def of_position(connection: sa.Connection, position_id: int) -> list[Row]:
+    """All parts a position has held, oldest first."""
+    return list(connection.execute(_named().where(t.placement.c.position_id == position_id)))
+
+
+def in_pool(connection: sa.Connection, family_ids: list[int]) -> list[Row]:
+    """Parts of these families now in the pool, the oldest first."""
+    arrived = sa.func.coalesce(t.part.c.made_on, t.part.c.acquired_on, t.placement.c.from_on)
+    query = (
+        sa.select(t.part)
+        .join(t.placement, t.placement.c.part_id == t.part.c.id)
+        .where(t.placement.c.place == "pool", t.placement.c.until_on.is_(None), t.part.c.family_id.in_(family_ids))
+        .order_by(arrived, t.part.c.id)
+    )
+    return list(connection.execute(query))
+
+
+def held_elsewhere(connection: sa.Connection, family_ids: list[int]) -> list[Row]:
+    """Parts of these families that lie with a captain, by captain."""
+    now = _named().where(t.placement.c.until_on.is_(None), t.part.c.family_id.in_(family_ids))
+    return list(
+        connection.execute(now.where(t.placement.c.place == "captain").order_by(None).order_by("member", "tag"))
+    )
+
+
+def covering(connection: sa.Connection, part_id: int, on: date, sortie: int) -> Row | None:
+    """The place a part had when that day's sortie number `sortie` ended; None before its first."""
+    for row in of_part(connection, part_id):
+        ended = row.until_on is not None and (row.until_on, row.until_sortie) < (on, sortie)
+        if (row.from_on, row.from_sortie) <= (on, sortie) and not ended:
+            return row
+    return None
+
+
+def spoken(row: Row) -> str:
+    """A place in the words people use."""
+    if row.place == "installed":
+        return f"{row.ship}/{row.position}"
+    if row.place == "captain":
+        return f"with {row.member}"
+    if row.place == "loan":
+        return f"on loan to {row.member}"
+    return "in the pool" if row.place == "pool" else str(row.place)
+
+
+def being(row: Row) -> str:
+    """A place as it follows "it is"."""
+    return f"in {spoken(row)}" if row.place == "installed" else spoken(row)
+
+
+def fitting_families(connection: sa.Connection, position_id: int) -> dict[int, str]:
+    """Names of the families that fit a position, by id; empty if nobody said."""
+    query = sa.select(t.family.c.id, t.family.c.name).join(
+        t.position_family, t.position_family.c.family_id == t.family.c.id
+    )
+    of_position = query.where(t.position_family.c.position_id == position_id).order_by(t.family.c.name)
+    return {row.id: row.name for row in connection.execute(of_position)}

@@ -1,0 +1,112 @@
+"""How much use a part has had: every sortie of the ships it was fitted to, and how much of it was wet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+
+from maintain.records import tables as t
+from maintain.vocabulary import SUNK
+
+# From which wetness of the sortie water reaches a part and covers it, by zone, unless somebody looked (common
+# practice, no source); a box is taken to hold through a quick sinking.
+_WET_FROM = {"external": "W1", "bilge": "W1", "dry deck": "W2", "sealed box": "W4"}
+_COVERED_FROM = {"external": "W3", "bilge": "W3", "dry deck": "W3", "sealed box": "W4"}
+
+
+@dataclass(frozen=True)
+class Use:
+    """
+    Use of one part over some time.
+
+    Attributes
+    ----------
+    sorties, wet_sorties, immersions : int
+        Trips, those that wetted it, those that covered it.
+    minutes_afloat : float, optional
+        None if no trip was timed.
+    unknown_wetness : int
+        Trips of which nobody noted how wet they were; not counted as wet, and not as dry.
+    """
+
+    sorties: int = 0
+    wet_sorties: int = 0
+    immersions: int = 0
+    minutes_afloat: float | None = None
+    unknown_wetness: int = 0
+
+
+@dataclass(frozen=True)
+class Trip:
+    """One sortie as a part lived it; `wet` and `covered` are None where nobody knows."""
+
+    sailed_on: date
+    number: int
+    minutes_afloat: float | None
+    wet: bool | None
+    covered: bool | None
+
+
+def trips(connection: sa.Connection, part_ids: list[int]) -> dict[int, list[Trip]]:
+    """All sorties that reached each part, oldest first."""
+    placed, sortie, position = t.placement, t.sortie, t.position
+    moment = sa.tuple_(sortie.c.sailed_on, sortie.c.number)
+    query = (
+        sa.select(
+            placed.c.part_id,
+            sortie.c.sailed_on,
+            sortie.c.number,
+            sortie.c.minutes_afloat,
+            sortie.c.wetness,
+            position.c.zone,
+            _finding().label("finding"),
+        )
+        .select_from(placed)
+        .join(position, position.c.id == placed.c.position_id)
+        .join(sortie, sortie.c.ship_id == position.c.ship_id)
+        .where(
+            placed.c.part_id.in_(part_ids),
+            sa.tuple_(placed.c.from_on, placed.c.from_sortie) < moment,
+            sa.or_(placed.c.until_on.is_(None), moment <= sa.tuple_(placed.c.until_on, placed.c.until_sortie)),
+        )
+        .order_by(sortie.c.sailed_on, sortie.c.number)
+    )
+    found: dict[int, list[Trip]] = {part_id: [] for part_id in part_ids}
+    for row in connection.execute(query):
+        wet, covered = reached(row.zone, row.wetness, row.finding)
+        found[row.part_id].append(Trip(row.sailed_on, row.number, row.minutes_afloat, wet, covered))
+    return found
+
+
+def _finding() -> sa.ScalarSelect[Any]:
+    """What was found at the position, or in its zone, after the sortie; the wettest if it was opened twice."""
+    wettest = sa.func.max(sa.case((t.opening.c.found == "dry", 0), else_=1))
+    here = sa.or_(t.opening.c.position_id == t.position.c.id, t.opening.c.position_id.is_(None))
+    same = (t.opening.c.sortie_id == t.sortie.c.id, t.opening.c.zone == t.position.c.zone, here)
+    return sa.select(wettest).where(*same).correlate(t.sortie, t.position).scalar_subquery()
+
+
+def reached(zone: str, wetness: str | None, finding: int | None) -> tuple[bool | None, bool | None]:
+    """Whether a sortie wetted and covered a part in `zone`; a finding (0 dry, 1 not dry) outranks the rule."""
+    if zone == "ashore" or finding == 0:
+        return False, False
+    if finding == 1:
+        return True, None if wetness is None else wetness in SUNK
+    if wetness is None:
+        return None, None
+    return wetness >= _WET_FROM[zone], wetness >= _COVERED_FROM[zone]
+
+
+def total(of: list[Trip]) -> Use:
+    """Sum up trips."""
+    timed = [trip.minutes_afloat for trip in of if trip.minutes_afloat is not None]
+    return Use(
+        sorties=len(of),
+        wet_sorties=sum(trip.wet is True for trip in of),
+        immersions=sum(trip.covered is True for trip in of),
+        minutes_afloat=sum(timed) if timed else None,
+        unknown_wetness=sum(trip.wet is None for trip in of),
+    )
