@@ -103,7 +103,7 @@ class Fit:
         Estimate
             With delta-method limits on the log scale.
         """
-        lean = self._sigma * model_named(self.model).quantile(check_share(share, "share"))
+        lean = self._sigma * float(model_named(self.model).quantile(np.array(check_share(share, "share"))))
         return self._log_estimate(float(self.theta[0]) + lean, lean)
 
     def survival_at(self, times: ArrayLike) -> Band:

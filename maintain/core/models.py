@@ -45,7 +45,7 @@ class Model(ABC):
         """Return the log of the derivative of the cumulative hazard."""
 
     @abstractmethod
-    def quantile(self, share: float) -> float:
+    def quantile(self, share: Floats) -> Floats:
         """Return the z with P(Z <= z) = share."""
 
     @abstractmethod
@@ -83,8 +83,8 @@ class Weibull(Model):
     def log_hazard(self, z: Floats) -> Derivatives:
         return z, np.ones_like(z), np.zeros_like(z)
 
-    def quantile(self, share: float) -> float:
-        return float(np.log(-np.log1p(-share)))
+    def quantile(self, share: Floats) -> Floats:
+        return np.log(-np.log1p(-share))
 
     def log_mean(self, sigma: float) -> tuple[float, float]:
         from scipy.special import gammaln, psi
@@ -118,10 +118,10 @@ class Lognormal(Model):
         hazard, slope, curvature = self.cumulative_hazard(z)
         return self._log_density(z) + hazard, slope - z, curvature - 1
 
-    def quantile(self, share: float) -> float:
+    def quantile(self, share: Floats) -> Floats:
         from scipy.special import ndtri
 
-        return float(ndtri(share))
+        return np.asarray(ndtri(share))
 
     def log_mean(self, sigma: float) -> tuple[float, float]:
         return sigma**2 / 2, sigma**2
@@ -156,8 +156,8 @@ class LogLogistic(Model):
         rest = expit(-z)
         return -np.logaddexp(0.0, -z), rest, -rest * expit(z)
 
-    def quantile(self, share: float) -> float:
-        return float(np.log(share) - np.log1p(-share))
+    def quantile(self, share: Floats) -> Floats:
+        return np.log(share) - np.log1p(-share)
 
     def log_mean(self, sigma: float) -> tuple[float, float]:
         if sigma >= 1:  # so heavy a tail has no mean
