@@ -54,8 +54,11 @@ class _OnDemand(MutableMapping[str, Any]):
 
 def command_of(app: typer.Typer) -> Any:
     """The command behind an app: a lone command without a callback stands for itself, else the group."""
-    lone = len(app.registered_commands) == 1 and not app.registered_groups and app.registered_callback is None
-    return typer.main.get_command(app) if lone else typer.main.get_group(app)
+    group = typer.main.get_group(app)
+    if app.registered_groups or app.registered_callback is not None or len(group.commands) != 1:
+        return group
+    (command,) = group.commands.values()  # not typer's own get_command: that adds options for shell completion
+    return command
 
 
 class LazyGroup(TyperGroup):
