@@ -11,9 +11,9 @@ from maintain.core.lives import Bools, Floats
 
 Codes = NDArray[np.int8]  # wetness of a sortie, 0 for W0 to 5 for W5
 
-# The mildest wetness that water needs to reach a part in each zone, and to put it under.
-WET_FROM = {"external": 1, "bilge": 1, "dry deck": 2, "sealed box": 4}
-UNDER_FROM = {"external": 3, "bilge": 3, "dry deck": 3, "sealed box": 4}
+# The mildest wetness at which water reaches a part in each open zone, and at which it is under.
+WET_FROM = {"external": 1, "bilge": 1, "dry deck": 2}
+UNDER_FROM = 3
 
 
 @dataclass(frozen=True)
@@ -174,7 +174,7 @@ def water_reaching(zone: str, sorties: Sorties) -> tuple[Bools, Bools]:
         return nowhere, nowhere
     if zone == "sealed box":
         return sorties.box_wet, sorties.box_wet
-    return sorties.wetness >= WET_FROM[zone], sorties.wetness >= UNDER_FROM[zone]
+    return sorties.wetness >= WET_FROM[zone], sorties.wetness >= UNDER_FROM
 
 
 @dataclass(frozen=True)
