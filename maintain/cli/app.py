@@ -19,6 +19,14 @@ class Root(LazyGroup):
         "ship": Entry("maintain.cli.ship:app", "Ships: add, list, change state."),
         "position": Entry("maintain.cli.position:app", "Positions: the places on a ship that take one part."),
         "family": Entry("maintain.cli.family:app", "Families: parts that swap without rework."),
+        "method": Entry("maintain.cli.method:app", "Waterproofing methods: add, list."),
+        "part": Entry("maintain.cli.part:app", "Parts: add, fit, take out, waterproof, show, list."),
+        "swap": Entry(
+            "maintain.cli.swap:app", "A part failed and a spare went in: log, pull, issue and fit in one go."
+        ),
+        "failure": Entry("maintain.cli.failure:app", "Failures: log one without a spare, list."),
+        "retest": Entry("maintain.cli.retest:app", "Clear or condemn a suspect part by a test."),
+        "reading": Entry("maintain.cli.reading:app", "Readings: measured values of parts and positions."),
         "venue": Entry("maintain.cli.venue:app", "Venues: ponds and their water."),
         "battle": Entry("maintain.cli.battle:app", "Battles, planned and fought."),
         "sortie": Entry("maintain.cli.sortie:app", "Sorties: log the whole fleet's in one line, correct, list."),
@@ -28,6 +36,8 @@ class Root(LazyGroup):
         "show": Entry(
             "maintain.cli.show:app", "Show a ship: her positions, the parts in them, how much water they have seen."
         ),
+        "import": Entry("maintain.cli.import_:app", "Take in records from files; all of them, or none."),
+        "export": Entry("maintain.cli.export:app", "Write all records to files that import takes back."),
         "journal": Entry("maintain.cli.journal:app", "Show who changed what, and when."),
         "undo": Entry("maintain.cli.undo:app", "Take back the last change."),
         "db": Entry("maintain.cli.db:app", "The database itself: upgrade, status, check."),

@@ -1,0 +1,32 @@
+"""maintain import."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from maintain.cli._command import writes
+
+if TYPE_CHECKING:
+    from maintain.results.base import Result
+    from maintain.services.unit import Desk
+
+app = typer.Typer()
+
+
+@writes(app, "import")
+def import_(
+    desk: Desk,
+    source: Annotated[
+        Path, typer.Argument(help="A folder of CSV files, one CSV, or an XLSX file.", metavar="FOLDER|FILE")
+    ],
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Check everything and write nothing.")] = False,
+) -> Result:
+    """Take in records from files; all of them, or none if anything is wrong."""
+    from maintain.render.progress import bar
+    from maintain.services import importing
+
+    with bar() as progress:
+        return importing.import_folder(desk, source, dry_run=dry_run, progress=progress)

@@ -1,0 +1,116 @@
+"""Take in files: everything is checked first, then all of it is written, or nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from maintain.errors import FileRejected, InvalidRecord
+from maintain.exchange.between_rows import circles, doubles, overlaps
+from maintain.exchange.drafts import Draft, draft_page
+from maintain.exchange.fault import Fault
+from maintain.exchange.labels import Records
+from maintain.exchange.layout import SHEETS
+from maintain.exchange.merge import Merged, merge
+from maintain.exchange.reading import Page, read_path
+from maintain.exchange.rules import broken_rules
+from maintain.records.journal import Recorder
+from maintain.records.tables import metadata
+from maintain.records.whole import Ids, read_all, write_table
+from maintain.results.base import Done, plain
+from maintain.services.unit import Desk, reading, writing
+
+Progress = Callable[[str, float], None]  # what is being done, and how much of all is done (0 to 1)
+
+
+def import_folder(desk: Desk, folder: Path, *, dry_run: bool = False, progress: Progress | None = None) -> Done:
+    """
+    Take in a folder of our files, one of them, or a workbook, in one change that `undo` takes back whole.
+
+    Rows known already are left alone or, where they differ, changed. A dry run only says what would happen.
+
+    Raises
+    ------
+    FileRejected
+        If anything in the files is wrong; all of it is listed and nothing is written.
+    """
+    told = progress or (lambda _what, _share: None)
+    told("reading the files", 0.0)
+    pages, faults = read_path(folder)
+    drafts: list[Draft] = []
+    for page in pages:
+        some, wrong = draft_page(page)
+        drafts += some
+        faults += wrong
+    told("checking", 0.2)
+    if dry_run:
+        with reading(desk) as connection:
+            merged = _checked(drafts, read_all(connection)[0], faults)
+        return _done(folder, pages, merged, dry_run=True)
+    try:
+        with writing(desk, "import") as recorder:
+            known, ids = read_all(recorder.connection)
+            merged = _checked(drafts, known, faults)
+            _write(recorder, merged, ids, told)
+            done = _done(folder, pages, merged, dry_run=False)
+            recorder.summarise(done.did)
+    except InvalidRecord as error:
+        raise FileRejected(f"{folder} was not imported: {error.message}", hint="nothing was written") from error
+    return done
+
+
+def _checked(drafts: Sequence[Draft], known: Records, faults: Sequence[Fault]) -> list[Merged]:
+    merged, unmatched = merge(drafts, known)
+    found = [*faults, *unmatched]
+    for table in merged:
+        for uid, draft in table.drafts.items():
+            found += broken_rules(draft, table.rows[uid])
+        found += doubles(table)
+        found += circles(table)
+        if table.sheet.table == "placement":
+            found += overlaps(table)
+    if found:
+        raise _rejected(found)
+    return merged
+
+
+def _rejected(faults: Sequence[Fault]) -> FileRejected:
+    place = {sheet.file: number for number, sheet in enumerate(SHEETS)}
+    ordered = sorted(faults, key=lambda fault: (place.get(fault.file, -1), fault.file, fault.row))
+    count = "1 fault" if len(ordered) == 1 else f"{len(ordered)} faults"
+    listed = "\n".join(f"  {fault}" for fault in ordered)
+    return FileRejected(
+        f"{count} found, nothing was written\n{listed}",
+        hint="mend the rows named and import again",
+        faults=[plain(fault) for fault in ordered],
+    )
+
+
+def _write(recorder: Recorder, merged: Sequence[Merged], ids: Ids, told: Progress) -> None:
+    total = sum(len(table.new) + len(table.changed) for table in merged)
+    written = 0
+    for table in merged:
+        told(f"writing {table.sheet.name}", 0.3 + 0.7 * written / max(total, 1))
+        write_table(recorder, metadata.tables[table.sheet.table], table.new, table.changed, ids)
+        written += len(table.new) + len(table.changed)
+    told("done", 1.0)
+
+
+def _done(source: Path, pages: Sequence[Page], merged: Sequence[Merged], *, dry_run: bool) -> Done:
+    named = {page.sheet.table for page in pages}
+    files = {
+        table.sheet.file: {"new": len(table.new), "changed": len(table.changed), "known": table.unchanged}
+        for table in merged
+        if table.sheet.table in named
+    }
+    total = {key: sum(counts[key] for counts in files.values()) for key in ("new", "changed", "known")}
+    did = "would import" if dry_run else "imported"
+    lines = tuple(f"{file}: {_counted(counts)}" for file, counts in files.items() if counts["new"] or counts["changed"])
+    return Done(f"{did} {source}: {_counted(total)}", notes=lines, record={"dry_run": dry_run, **total, "files": files})
+
+
+def _counted(counts: dict[str, int]) -> str:
+    said = {"changed": "changed", "known": "known already"}
+    return ", ".join(
+        [f"{counts['new']} new", *(f"{counts[key]} {words}" for key, words in said.items() if counts[key])]
+    )
