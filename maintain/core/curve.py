@@ -52,8 +52,8 @@ class SurvivalCurve:
         scale. Where the share has come to 0 that scale has no limits: lower is 0 and upper stays as it was before.
     hazard, hazard_lower, hazard_upper : array, shape = (k,)
         Cumulative hazard, sum of events / at_risk, with limits made on the log scale.
-    entered, left : array, shape = (n,)
-        All entries and all exits, each sorted.
+    entered, censored : array
+        All entries, and the exits of those that did not fail; each sorted.
     emptied_at : float or None
         The first time at which everyone then at risk failed although others were seen working later. It happens
         where few lives are seen young (delayed entry). From there on the curve is 0 and means nothing: ask instead
@@ -74,7 +74,7 @@ class SurvivalCurve:
     hazard_lower: Floats
     hazard_upper: Floats
     entered: Floats
-    left: Floats
+    censored: Floats
     emptied_at: float | None
 
     @property
@@ -85,7 +85,7 @@ class SurvivalCurve:
     @property
     def end(self) -> float:
         """The longest time at which anyone was seen."""
-        return float(self.left[-1])
+        return float(max(ends[-1] for ends in (self.time, self.censored) if ends.size))
 
     @property
     def median(self) -> Estimate:
@@ -118,7 +118,7 @@ class SurvivalCurve:
         lower[early] = ((1 - self.conf) / 2) ** (1 / np.maximum(self._fewest_at_risk(asked[early]), 1e-9))
         unseen = (asked > self.end) & (survival > 0)
         survival[unseen] = lower[unseen] = upper[unseen] = np.nan
-        return CurvePoints(asked, survival, lower, upper, _at_risk(self.entered, self.left, asked))
+        return CurvePoints(asked, survival, lower, upper, self._at_risk(asked))
 
     def hazard_at(self, times: ArrayLike) -> Band:
         """Read the cumulative hazard (failures per part, had each been replaced at once) at any times."""
@@ -193,6 +193,10 @@ class SurvivalCurve:
         half = two_sided_z(self.conf) * se
         return Estimate(mean, max(mean - half, 0.0), min(mean + half, float(tau)), se)
 
+    def _at_risk(self, times: Floats) -> Counts:
+        gone = np.concatenate(([0], np.cumsum(self.events)))[np.searchsorted(self.time, times, side="left")]
+        return _under_watch(self.entered, self.censored, times) - gone
+
     def _bands(self) -> tuple[Floats, Floats, Floats]:
         return self.survival, self.lower, self.upper
 
@@ -203,10 +207,9 @@ class SurvivalCurve:
     def _fewest_at_risk(self, times: Floats) -> Floats:
         """Return the fewest at risk at any moment after `start` and up to each time (the count is least at entries)."""
         points = self.entered[self.entered > self.start]
-        fewest = np.minimum.accumulate(_at_risk(self.entered, self.left, points))
+        fewest = np.minimum.accumulate(self._at_risk(points))
         row = np.searchsorted(points, times, side="right")
-        now = _at_risk(self.entered, self.left, times)
-        seen = np.where(times > self.start, now, np.iinfo(np.int64).max)
+        seen = np.where(times > self.start, self._at_risk(times), np.iinfo(np.int64).max)
         return np.minimum(seen, np.concatenate(([np.iinfo(np.int64).max], fewest))[row]).astype(np.float64)
 
 
@@ -251,15 +254,16 @@ def survival_curve(lives: Lives, conf: float = 0.95) -> SurvivalCurve:
         raise NotEnoughData("no lives, no curve", hint="record installations and failures first")
     if lives.interval_censored:
         raise InvalidRecord("some failures are known only to an interval", hint="use the curve for intervals")
-    entered, left = np.sort(lives.entry), np.sort(lives.lower)
-    time, events = np.unique(lives.upper[lives.failed], return_counts=True)
-    at_risk = _at_risk(entered, left, time)
+    failed = lives.failed
+    entered, censored = _in_order(lives.entry), _in_order(lives.lower[~failed])
+    time, events = _distinct(_in_order(lives.upper[failed]))
+    at_risk = _under_watch(entered, censored, time) - (np.cumsum(events) - events)
     survival: Floats = np.cumprod(1 - events / at_risk, dtype=np.float64)
     spread = np.cumsum(np.where(at_risk > events, events / (at_risk * np.maximum(at_risk - events, 1.0)), 0.0))
     lower, upper = _log_log_limits(survival, np.sqrt(spread), z)
     hazard = np.cumsum(events / at_risk)
     factor = np.exp(z * np.sqrt(np.cumsum(events / at_risk.astype(np.float64) ** 2)) / hazard)
-    emptied = time[(at_risk == events) & (time < left[-1])]
+    emptied = time[(at_risk == events) & (time < lives.lower.max())]
     return SurvivalCurve(
         n=lives.n,
         failures=int(events.sum()),
@@ -275,7 +279,7 @@ def survival_curve(lives: Lives, conf: float = 0.95) -> SurvivalCurve:
         hazard_lower=hazard / factor,
         hazard_upper=hazard * factor,
         entered=entered,
-        left=left,
+        censored=censored,
         emptied_at=float(emptied[0]) if emptied.size else None,
     )
 
@@ -315,19 +319,38 @@ def condition_on(lives: Lives, start: float) -> Lives:
     return Lives(np.maximum(kept.entry, start), kept.lower, kept.upper)
 
 
-def _at_risk(entered: Floats, left: Floats, times: Floats) -> Counts:
-    """Count the lives with entry < t <= exit; `entered` and `left` are sorted."""
-    return np.searchsorted(entered, times, side="left") - np.searchsorted(left, times, side="left")
+def _under_watch(entered: Floats, censored: Floats, times: Floats) -> Counts:
+    """Count the lives with entry < t that are not censored before t; both columns are sorted."""
+    return np.searchsorted(entered, times, side="left") - np.searchsorted(censored, times, side="left")
+
+
+def _in_order(times: Floats) -> Floats:
+    """
+    Return times sorted.
+
+    numpy sorts 16-bit keys by counting, many times faster than floats by comparing; the merge sort that then puts equal
+    keys right is quick on rows nearly in order.
+    """
+    if times.size < 2**16 or not times.max() - times.min() > 1e-290:
+        return np.sort(times)
+    keys = ((times - times.min()) * (65535 / (times.max() - times.min()))).astype(np.uint16)
+    return np.sort(times[np.argsort(keys, kind="stable")], kind="stable")
+
+
+def _distinct(ordered: Floats) -> tuple[Floats, Counts]:
+    """Return the distinct values of sorted times, and how often each occurs."""
+    starts = np.flatnonzero(np.concatenate(([True], ordered[1:] != ordered[:-1]))[: ordered.size])
+    return ordered[starts], np.diff(np.append(starts, ordered.size))
 
 
 def _log_log_limits(survival: Floats, log_se: Floats, z: float) -> tuple[Floats, Floats]:
     """Return the limits S^exp(+/- z se / ln S); `log_se` is the standard error of ln S."""
-    open_rows = survival > 0
-    log_share = np.log(survival[open_rows])
-    factor = np.exp(z * log_se[open_rows] / log_share)
+    end = int(np.searchsorted(-survival, 0.0))  # a curve that has come to 0 stays there
+    log_share = np.log(survival[:end])
+    factor = np.exp(z * log_se[:end] / log_share)
     lower, upper = np.zeros_like(survival), np.ones_like(survival)
-    lower[open_rows] = np.exp(log_share / factor)
-    upper[open_rows] = np.exp(log_share * factor)
-    if open_rows.any():
-        upper[~open_rows] = upper[open_rows][-1]
+    lower[:end] = np.exp(log_share / factor)
+    upper[:end] = np.exp(log_share * factor)
+    if end:
+        upper[end:] = upper[end - 1]
     return lower, upper

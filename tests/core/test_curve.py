@@ -112,6 +112,32 @@ def test_lifelines_agrees_on_a_large_sample_with_delayed_entry():
     assert np.column_stack((band.lower, band.upper)) == pytest.approx(bounds[rows], rel=1e-3)
 
 
+@pytest.mark.parametrize("spread", [0.0, 0.5, 40.0], ids=["one time", "even", "over thirty orders of magnitude"])
+def test_a_great_many_lives_are_put_in_order_whatever_their_spread(spread):
+    rng = np.random.default_rng(21)
+    times = np.exp(spread * rng.standard_normal(70_000))
+    curve = survival_curve(lives_from_times(times))
+    distinct, counts = np.unique(times, return_counts=True)
+    assert curve.time.tolist() == distinct.tolist()
+    assert curve.survival == pytest.approx(1 - np.cumsum(counts) / times.size, abs=1e-12)
+
+
+def test_a_great_many_lives_with_late_entries_and_censoring_give_the_curve_of_lifelines():
+    from lifelines import KaplanMeierFitter
+
+    rng = np.random.default_rng(22)
+    entry = np.round(rng.uniform(0, 200, 150_000))
+    out = entry + 1 + np.round(300 * rng.weibull(1.4, 150_000))
+    failed = rng.random(150_000) < 0.4
+    theirs = KaplanMeierFitter().fit(out, failed, entry=entry)
+    curve = survival_curve(lives_from_times(out, failed, entry))
+    assert curve.survival == pytest.approx(theirs.predict(curve.time).to_numpy(), rel=1e-9)
+    table = theirs.event_table.loc[
+        curve.time
+    ]  # which counts those who enter at a time as at risk, then leaves them out
+    assert curve.at_risk.tolist() == (table["at_risk"] - table["entrance"]).astype(int).tolist()
+
+
 @given(any_lives())
 def test_a_curve_lies_between_0_and_1_within_its_limits_and_never_rises(lives):
     curve = survival_curve(lives)
