@@ -15,6 +15,7 @@ from maintain.core.lives import Bools, Floats
 
 # A log hazard ratio per standard deviation beyond this is no estimate but a likelihood without a maximum.
 RUNAWAY = 15.0
+LONGEST_STEP = 3.0
 MOST_STEPS = 60
 
 
@@ -154,7 +155,7 @@ def partial_likelihood(sets: RiskSets, coefficients: Floats) -> Partial:
     linear = linear - linear.max()
     risk, x = np.exp(linear), sets.table
     p = x.shape[1]
-    total = _efron(sets, risk)
+    total = np.maximum(_efron(sets, risk), 1e-300)  # far out, all risks but one may underflow
     mean = np.column_stack([_efron(sets, risk * x[:, k]) for k in range(p)]) / total[:, None]
     spread = np.empty((sets.events, p, p))
     for k in range(p):
@@ -188,6 +189,7 @@ def maximise(sets: RiskSets) -> Maximum:
     now = null = partial_likelihood(sets, here)
     for _ in range(MOST_STEPS):
         step = np.linalg.lstsq(now.information, now.score, rcond=None)[0]
+        step = step * min(1.0, LONGEST_STEP / max(float(np.abs(step).max()), 1e-300))
         following = partial_likelihood(sets, here + step)
         while following.log_likelihood < now.log_likelihood - 1e-9 and np.abs(step).max() > 1e-10:
             step = step / 2
