@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 _SHOWN_BY = {
     "Done": "maintain.render.words:done",
     "Listing": "maintain.render.tables:listing",
+    "PartSheet": "maintain.render.part_sheet:part_sheet",
     "ShipPage": "maintain.render.ship_page:ship_page",
 }
 

@@ -1,0 +1,62 @@
+"""maintain failure ..."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from maintain.cli._command import reads, writes
+from maintain.cli._moments import AfterSortie, Found, found
+from maintain.cli._options import Note, ShipFilter, choice_option, day
+from maintain.cli._symptoms import Cause, Effect, FoundBy, LastGood, Mode, SecondaryTo, symptoms
+
+if TYPE_CHECKING:
+    from maintain.results.base import Result
+    from maintain.services.unit import Desk
+
+app = typer.Typer(no_args_is_help=True, help="Failures: log one without a spare, list.")
+
+
+@writes(app)
+def log(
+    desk: Desk,
+    part: Annotated[str, typer.Argument(help="The part: its tag, or ship/position for the one fitted there.")],
+    mode: Mode = None,
+    cause: Cause = None,
+    effect: Effect = "unknown",
+    found_: Found = None,
+    after_sortie: AfterSortie = None,
+    found_by: FoundBy = "unknown",
+    last_good: LastGood = None,
+    secondary_to: SecondaryTo = None,
+    to: Annotated[str, choice_option("Where the failed part goes", ("scrapped", "suspect", "stays"))] = "scrapped",
+    note: Note = None,
+) -> Result:
+    """Log a failure without fitting another part."""
+    from maintain.services import failures
+
+    how = symptoms(
+        desk,
+        mode=mode,
+        cause=cause,
+        effect=effect,
+        found_by=found_by,
+        last_good=last_good,
+        secondary_to=secondary_to,
+        note=note,
+    )
+    return failures.log(desk, part=part, symptoms=how, timing=found(desk, found_, after_sortie), to=to)
+
+
+@reads(app, "list")
+def list_(
+    desk: Desk,
+    ship: ShipFilter = None,
+    family: Annotated[str | None, typer.Option(help="Only this family.")] = None,
+    since: Annotated[str | None, typer.Option(metavar="DATE", help="Only those found from this day on.")] = None,
+) -> Result:
+    """List failures, newest first."""
+    from maintain.services import failures
+
+    return failures.listing(desk, ship=ship, family=family, since=day(desk, since, "--since"))

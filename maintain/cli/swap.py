@@ -1,0 +1,64 @@
+"""maintain swap."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from maintain import vocabulary
+from maintain.cli._command import writes
+from maintain.cli._moments import AfterSortie, Found, found
+from maintain.cli._options import Note, choice_option
+from maintain.cli._symptoms import Cause, Effect, FoundBy, LastGood, Mode, SecondaryTo, symptoms
+
+if TYPE_CHECKING:
+    from maintain.results.base import Result
+    from maintain.services.unit import Desk
+
+app = typer.Typer()
+
+
+@writes(app)
+def swap(
+    desk: Desk,
+    where: Annotated[str, typer.Argument(metavar="SHIP/POSITION", help="Where the part failed.")],
+    with_: Annotated[str | None, typer.Option("--with", metavar="PART", help="The spare that goes in.")] = None,
+    from_pool: Annotated[
+        bool, typer.Option("--from-pool", help="Take the oldest fitting part of the pool (the default).")
+    ] = False,
+    borrowed_from: Annotated[
+        str | None, typer.Option(metavar="MEMBER", help="Who lends a part not yet in the records.")
+    ] = None,
+    family: Annotated[str | None, typer.Option(help="Family of the borrowed part (default: the failed one's).")] = None,
+    terms: Annotated[str, choice_option("What the lender expects", vocabulary.LOAN_TERMS)] = "return",
+    anyway: Annotated[bool, typer.Option("--anyway", help="The spare fits after rework.")] = False,
+    mode: Mode = None,
+    cause: Cause = None,
+    effect: Effect = "unknown",
+    found_: Found = None,
+    after_sortie: AfterSortie = None,
+    found_by: FoundBy = "unknown",
+    last_good: LastGood = None,
+    secondary_to: SecondaryTo = None,
+    to: Annotated[str, choice_option("Where the failed part goes", ("scrapped", "suspect"))] = "scrapped",
+    note: Note = None,
+) -> Result:
+    """A part failed and a spare went in: log, pull, issue and fit in one go."""
+    from maintain.services import swaps
+
+    if from_pool and (with_ or borrowed_from):
+        raise typer.BadParameter("the spare comes from one place only", param_hint="--from-pool")
+    how = symptoms(
+        desk,
+        mode=mode,
+        cause=cause,
+        effect=effect,
+        found_by=found_by,
+        last_good=last_good,
+        secondary_to=secondary_to,
+        note=note,
+    )
+    spare = swaps.Spare(part=with_, lender=borrowed_from, family=family, terms=terms, anyway=anyway)
+    timing = found(desk, found_, after_sortie)
+    return swaps.swap(desk, where=where, symptoms=how, spare=spare, timing=timing, to=to)

@@ -1,0 +1,34 @@
+"""The sheet of one part on the screen."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+
+from maintain.render.tables import cell, table
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from maintain.results.part_sheet import PartSheet, Worked
+
+
+def part_sheet(result: PartSheet, console: Console) -> None:
+    """What it is, where it is, how much it has been through, then its history."""
+    where = f"{result.where} since {result.since}" if result.where else "nobody knows where"
+    console.print(Text(f"{result.tag}: {result.facts['family']}, {where}", style="bold"), soft_wrap=True)
+    known = [f"{key.replace('_', ' ')} {cell(value)}" for key, value in result.facts.items() if value is not None]
+    console.print(Text(", ".join(known[1:])), soft_wrap=True)
+    least = "" if result.use_known else "at least "
+    console.print(Text(f"Use: {least}{_told(result.use)}"), soft_wrap=True)
+    if result.opened_on and result.use_since_opened:
+        console.print(Text(f"Last opened {result.opened_on}; since then {_told(result.use_since_opened)}"))
+    for listing in result.listings():
+        if listing.rows:
+            console.print(table(listing.title, listing.columns, listing.rows))
+
+
+def _told(use: Worked) -> str:
+    told = f"{use.days} days, {use.sorties} sorties, {use.wet_sorties} wet, {use.immersions} immersions"
+    return told + (f" ({use.unknown_wetness} sorties of unknown wetness)" if use.unknown_wetness else "")

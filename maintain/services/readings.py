@@ -1,0 +1,100 @@
+"""Readings: a measured value of a part or position."""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+
+from maintain.errors import InvalidRecord
+from maintain.records import find, places
+from maintain.records import tables as t
+from maintain.results.base import Column, Done, Listing
+from maintain.services.unit import Desk, reading, writing
+from maintain.vocabulary import MEASURES
+
+
+def add(desk: Desk, *, of: str, measure: str, value: float, unit: str | None, note: str | None) -> Done:
+    """Record a reading; it belongs to the position and to the part in it."""
+    unit = _unit(measure, unit)
+    if not math.isfinite(value) or (value < 0 and measure != "other"):
+        raise InvalidRecord(f"{measure} can't be {value:g}", hint="write the number that was read, for example 12.5")
+    with writing(desk, "reading add") as recorder:
+        connection = recorder.connection
+        if "/" in of:
+            position = find.position(connection, of)
+            part_id = _on_the_day(places.of_position(connection, position.id), desk.today, "part_id")
+            position_id, what = position.id, f"{position.ship}/{position.name}"
+        else:
+            part = find.part(connection, of)
+            position_id = _on_the_day(places.of_part(connection, part.id), desk.today, "position_id")
+            part_id, what = part.id, part.tag
+        recorder.insert(
+            t.reading,
+            part_id=part_id,
+            position_id=position_id,
+            measure=measure,
+            value=value,
+            unit=unit,
+            taken_on=desk.today,
+            note=note,
+        )
+        did = f"{what}: {measure} {value:g} {unit or ''}".rstrip() + f" on {desk.today}"
+        recorder.summarise(did)
+    return Done(did, record={"of": what, "measure": measure, "value": value, "unit": unit})
+
+
+def _unit(measure: str, given: str | None) -> str | None:
+    usual = MEASURES[measure]
+    if given and usual and given.strip().lower() != usual.lower():
+        raise InvalidRecord(f"{measure} is recorded in {usual}, not {given}", hint=f"convert it to {usual} first")
+    return usual or (given.strip() or None if given else None)
+
+
+def _on_the_day(history: list[sa.Row[Any]], day: date, column: str) -> Any:
+    """What stands in `column` of the last place that held on a day."""
+    held = [row for row in history if row.from_on <= day and (row.until_on is None or day <= row.until_on)]
+    return getattr(held[-1], column) if held else None
+
+
+def listing(desk: Desk, *, ship: str | None, part: str | None, measure: str | None) -> Listing:
+    """Readings, newest first."""
+    query = (
+        sa.select(
+            t.reading.c.taken_on,
+            t.ship.c.name.label("ship"),
+            t.position.c.name.label("position"),
+            t.part.c.tag.label("part"),
+            t.reading.c.measure,
+            t.reading.c.value,
+            t.reading.c.unit,
+            t.reading.c.note,
+        )
+        .outerjoin(t.position, t.position.c.id == t.reading.c.position_id)
+        .outerjoin(t.ship, t.ship.c.id == t.position.c.ship_id)
+        .outerjoin(t.part, t.part.c.id == t.reading.c.part_id)
+        .order_by(t.reading.c.taken_on.desc(), t.reading.c.id.desc())
+    )
+    if measure:
+        query = query.where(t.reading.c.measure == measure)
+    with reading(desk) as connection:
+        if ship:
+            query = query.where(t.ship.c.id == find.ship(connection, ship).id)
+        if part:
+            query = query.where(t.part.c.id == find.part(connection, part).id)
+        rows: tuple[dict[str, Any], ...] = tuple(dict(row) for row in connection.execute(query).mappings())
+    headings = {
+        "taken_on": "Day",
+        "ship": "Ship",
+        "position": "Position",
+        "part": "Part",
+        "measure": "Measure",
+        "value": "Value",
+        "unit": "Unit",
+        "note": "Note",
+    }
+    columns = tuple(Column(key, heading, numeric=key == "value") for key, heading in headings.items())
+    empty = "none yet; add one with: maintain reading add SHIP/POSITION MEASURE VALUE"
+    return Listing("Readings, newest first", columns, rows, empty=empty)
