@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 app = typer.Typer(no_args_is_help=True, help="Parts: add, fit, take out, waterproof, show, list.")
 
 Part = Annotated[str, typer.Argument(help="The part: its tag, or ship/position for the one fitted there.")]
+Anyway = Annotated[bool, typer.Option("--anyway", help="It fits after rework.")]
 Position = Annotated[str, typer.Argument(metavar="SHIP/POSITION", help="Where it goes.")]
 
 
@@ -41,6 +42,7 @@ def add(
     into: Annotated[str | None, typer.Option(metavar="SHIP/POSITION", help="Where it is fitted already.")] = None,
     from_: From = None,
     after_sortie: AfterSortie = None,
+    anyway: Anyway = False,
     note: Note = None,
 ) -> Result:
     """Add a part to the pool, to its owner's box, or to the ship it is fitted in."""
@@ -59,7 +61,8 @@ def add(
         cost_cents=cents(cost, "--cost"),
         note=note,
     )
-    return parts.add(desk, new=new, count=count, into=into, timing=timing(desk, from_, "--from", after_sortie))
+    position = parts.Into(into, anyway) if into else None
+    return parts.add(desk, new=new, count=count, into=position, timing=timing(desk, from_, "--from", after_sortie))
 
 
 @writes(app)
@@ -69,7 +72,7 @@ def install(
     where: Position,
     from_: From = None,
     after_sortie: AfterSortie = None,
-    anyway: Annotated[bool, typer.Option("--anyway", help="It fits after rework.")] = False,
+    anyway: Anyway = False,
 ) -> Result:
     """Fit a part to a position."""
     from maintain.services import parts

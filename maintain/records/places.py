@@ -41,13 +41,17 @@ def of_position(connection: sa.Connection, position_id: int) -> list[Row]:
     return list(connection.execute(_named().where(t.placement.c.position_id == position_id)))
 
 
-def in_pool(connection: sa.Connection, family_ids: list[int]) -> list[Row]:
-    """Parts of these families now in the pool, the oldest first."""
+def in_pool(connection: sa.Connection, family_ids: list[int], on: date) -> list[Row]:
+    """Parts of these families now in the pool that can have been there on a day, the oldest first."""
+    was_there = sa.or_(
+        t.placement.c.from_on <= on, t.placement.c.from_precision != "day", t.part.c.acquired_on.is_(None)
+    )
     arrived = sa.func.coalesce(t.part.c.made_on, t.part.c.acquired_on, t.placement.c.from_on)
     query = (
         sa.select(t.part)
         .join(t.placement, t.placement.c.part_id == t.part.c.id)
         .where(t.placement.c.place == "pool", t.placement.c.until_on.is_(None), t.part.c.family_id.in_(family_ids))
+        .where(was_there)
         .order_by(arrived, t.part.c.id)
     )
     return list(connection.execute(query))
@@ -62,12 +66,15 @@ def held_elsewhere(connection: sa.Connection, family_ids: list[int]) -> list[Row
 
 
 def covering(connection: sa.Connection, part_id: int, on: date, sortie: int) -> Row | None:
-    """The place a part had when that day's sortie number `sortie` ended; None before its first."""
-    for row in of_part(connection, part_id):
-        ended = row.until_on is not None and (row.until_on, row.until_sortie) < (on, sortie)
-        if (row.from_on, row.from_sortie) <= (on, sortie) and not ended:
-            return row
-    return None
+    """The place a part had after `sortie` sorties of a day, a ship rather than a shelf at the turn; None before all."""
+    held = [
+        row
+        for row in of_part(connection, part_id)
+        if (row.from_on, row.from_sortie) <= (on, sortie)
+        and (row.until_on is None or (on, sortie) <= (row.until_on, row.until_sortie))
+    ]
+    aboard = [row for row in held if row.place == "installed"]
+    return next(iter(aboard or held), None)
 
 
 def spoken(row: Row) -> str:

@@ -83,7 +83,7 @@ def insert(recorder: Recorder, part: Row, moment: Moment, symptoms: Symptoms) ->
         If the part was not there yet, or was known to be good later.
     """
     connection = recorder.connection
-    where = _place_then(connection, part, moment)
+    where = placements.place_at(recorder, part, moment)
     last_good = _last_good(connection, where.ship_id, moment, symptoms.last_good)
     cause = _culprit(connection, part, symptoms.secondary_to) if symptoms.secondary_to else None
     number = recorder.insert(
@@ -115,20 +115,6 @@ def battle_damage_note(symptoms: Symptoms) -> tuple[str, ...]:
     """What to say when a ball did it."""
     hit = symptoms.cause == BATTLE_DAMAGE
     return ("battle damage: counted beside the failures, not as one of the part's own",) if hit else ()
-
-
-def _place_then(connection: sa.Connection, part: Row, moment: Moment) -> Row:
-    history = places.of_part(connection, part.id)
-    if not history:
-        raise InvalidRecord(f"nobody knows where {part.tag} was", hint="fit it first with: maintain part install")
-    where = places.covering(connection, part.id, *moment.key)
-    if where is None:
-        raise InvalidRecord(
-            f"{part.tag} can't have failed at {moment}: it is {places.spoken(history[0])} "
-            f"only since {placements.start_of(history[0])}",
-            hint="give the day it was found, or mend when it was fitted",
-        )
-    return where
 
 
 def _last_good(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 
@@ -54,7 +54,14 @@ class NewPart:
     note: str | None = None
 
 
-def add(desk: Desk, *, new: NewPart, count: int, into: str | None, timing: Timing) -> Done:
+class Into(NamedTuple):
+    """The position a part is entered in; `anyway` says that it fits after rework."""
+
+    where: str
+    anyway: bool = False
+
+
+def add(desk: Desk, *, new: NewPart, count: int, into: Into | None, timing: Timing) -> Done:
     """Enter one part or several alike; they lie with their owner unless one is said to be fitted already."""
     if count > 1 and (new.tag or into):
         raise InvalidRecord(f"{count} parts can't share one tag or one position", hint="leave out --tag and --into")
@@ -117,10 +124,13 @@ def _tag(connection: sa.Connection, wanted: str | None) -> str:
     return tag
 
 
-def _enter_fitted(recorder: Recorder, part: Row, into: str, timing: Timing, today: date) -> tuple[str, tuple[str, ...]]:
-    position = find.position(recorder.connection, into)
+def _enter_fitted(
+    recorder: Recorder, part: Row, into: Into, timing: Timing, today: date
+) -> tuple[str, tuple[str, ...]]:
+    position = find.position(recorder.connection, into.where)
     require_in_service(recorder.connection, position)
-    require_fit(recorder.connection, part, position)
+    if not into.anyway:
+        require_fit(recorder.connection, part, position)
     moment = placements.fitting_moment(recorder.connection, position.id, timing, today)
     spot = Spot("installed", position_id=position.id)
     closed: tuple[str, ...] = ()

@@ -170,6 +170,31 @@ def move(recorder: Recorder, part: Row, spot: Spot, moment: Moment, *, reason: s
     return Move(moment, (f"{part.tag} was {places.being(now)} from {start_of(now)} to {moment}",))
 
 
+def place_at(recorder: Recorder, part: Row, moment: Moment) -> Row:
+    """
+    Where a part was at a moment; the rough start of its present place bends back to it.
+
+    Raises
+    ------
+    InvalidRecord
+        If the part was not recorded anywhere yet.
+    """
+    history = places.of_part(recorder.connection, part.id)
+    if not history:
+        raise InvalidRecord(f"nobody knows where {part.tag} was", hint="fit it first with: maintain part install")
+    now = history[-1]
+    if moment.key < (now.from_on, now.from_sortie) and now.until_on is None and _bends(now, moment):
+        _start_earlier(recorder, now, moment.when.on)
+    there = places.covering(recorder.connection, part.id, *moment.key)
+    if there is None:
+        raise InvalidRecord(
+            f"{part.tag} can't have failed at {moment}: it was {places.being(history[0])} "
+            f"only from {start_of(history[0])}",
+            hint="give the day it was found, or mend the day it was fitted",
+        )
+    return there
+
+
 def start_of(row: Row) -> When:
     """The date a place began, as it is known."""
     return When(row.from_on, row.from_precision)
@@ -198,12 +223,16 @@ def _after(row: Row, on: date, sortie: int, moment: Moment) -> Moment:
 
 def _after_start(recorder: Recorder, now: Row, moment: Moment) -> Moment:
     """The moment, moved on to where the part's present place began; or else that beginning, moved back to it."""
-    start = start_of(now)
-    bends = start.precision != "day" and start.no_later_than(moment.when.on).on <= moment.when.on
-    if bends and moment.no_earlier_than(now.from_on, now.from_sortie) is None:
+    if moment.no_earlier_than(now.from_on, now.from_sortie) is None and _bends(now, moment):
         _start_earlier(recorder, now, moment.when.on)
         return moment
     return _after(now, now.from_on, now.from_sortie, moment)
+
+
+def _bends(now: Row, moment: Moment) -> bool:
+    """Whether a place that began after `moment`, as recorded, can have begun by then."""
+    start = start_of(now)
+    return start.precision != "day" and start.no_later_than(moment.when.on).on <= moment.when.on
 
 
 def _start_earlier(recorder: Recorder, now: Row, on: date) -> None:

@@ -59,7 +59,7 @@ def pull(desk: Desk, *, part: str, timing: Timing, why: Why, note: str | None) -
         if why.suspect:
             open_suspicion(recorder, row, moment.when.on, why.mode, note)
         there = places.of_part(connection, row.id)[-1]
-        did = f"{row.tag} is now {places.spoken(there)} ({reason}), from {moment}"
+        did = f"{row.tag} is now {places.spoken(there)} from {moment}" + ("" if why.suspect else f" ({reason})")
         recorder.summarise(did)
     notes = (f"test it, then: maintain retest {row.tag} pass (or fail)",) if why.suspect else ()
     return Done(did, closed=closed, notes=notes, record={"part": row.tag, "place": spot.place, "reason": reason})

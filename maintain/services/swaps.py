@@ -81,9 +81,9 @@ def _issue(recorder: Recorder, position: Row, dead: Row, spare: Spare, moment: M
         return _borrow(recorder, position, dead, spare, moment)
     if spare.part is None:
         fits = places.fitting_families(connection, position.id) or _family_of(connection, dead)
-        in_pool = places.in_pool(connection, list(fits))
+        in_pool = places.in_pool(connection, list(fits), moment.when.on)
         if not in_pool:
-            raise _none_fits(connection, position, fits)
+            raise _none_fits(connection, position, fits, moment)
         return in_pool[0], "from the pool"
     new = find.part(connection, spare.part)
     now = next(reversed(places.of_part(connection, new.id)), None)
@@ -105,11 +105,12 @@ def _family_of(connection: sa.Connection, part: Row) -> dict[int, str]:
     return {part.family_id: name}
 
 
-def _none_fits(connection: sa.Connection, position: Row, fits: dict[int, str]) -> NotFound:
+def _none_fits(connection: sa.Connection, position: Row, fits: dict[int, str], moment: Moment) -> NotFound:
     elsewhere = [f"{row.member} has {row.tag}" for row in places.held_elsewhere(connection, list(fits))]
     holders = f"; {', '.join(elsewhere[:5])}" if elsewhere else "; nobody is recorded to hold one"
+    wanted = f"{position.ship}/{position.name} ({' or '.join(fits.values())})"
     return NotFound(
-        f"the pool holds nothing that fits {position.ship}/{position.name} ({' or '.join(fits.values())}){holders}",
+        f"on {moment.when} the pool held nothing that fits {wanted}{holders}",
         hint="name the spare --with TAG, borrow one --borrowed-from MEMBER, or record only: maintain failure log",
     )
 
