@@ -25,9 +25,9 @@ _MODES = {
 _BLAME_DRY = {"motor": "wear", "seal": "wear", "battery": "stale", "recovery gear": "wear", "valve": "assembly"}
 # A failure that may bring another one with it: the position, its victim, and how often.
 _DRAGS_DOWN = {
-    "rudder-servo": ("receiver", 0.22),
-    "pump-motor": ("pump-switch", 0.10),
-    "drive-motor": ("speed-controller", 0.18),
+    "rudder-servo": ("receiver", 0.40),
+    "pump-motor": ("pump-switch", 0.30),
+    "drive-motor": ("speed-controller", 0.30),
 }
 
 
