@@ -115,41 +115,40 @@ def causes_of_failure(
     conf: float = 0.95,
 ) -> Causes:
     """
-        Estimate the share of parts that each cause has taken, with delayed entry, exactly with ties.
+    Estimate the share of parts that each cause has taken, with delayed entry, exactly with ties.
 
-        Parameters
-        ----------
-        lives : Lives
-            A failure known only to an interval counts when it was found.
-        cause : array-like, shape = (n,)
-            Label of the cause of each failure; the labels of censored lives are not looked at.
-        at : array-like, optional
-            Times wanted. Default: every distinct failure time.
-        cluster : array-like, shape = (n,), optional
-            Ship or sinking that lives share: standard errors then allow for their failing together (needs `at`).
-        conf : float
-            Confidence of the intervals.
+    Parameters
+    ----------
+    lives : Lives
+        A failure known only to an interval counts when it was found.
+    cause : array-like, shape = (n,)
+        Label of the cause of each failure; the labels of censored lives are not looked at.
+    at : array-like, optional
+        Times wanted. Default: every distinct failure time.
+    cluster : array-like, shape = (n,), optional
+        Ship or sinking that lives share: standard errors then allow for their failing together (needs `at`).
+    conf : float
+        Confidence of the intervals.
 
-        Raises
-        ------
-        NotEnoughData
-            If nothing has failed.
-        InvalidRecord
-            If a failure has no cause, or `cluster` is given without `at`.
+    Raises
+    ------
+    NotEnoughData
+        If nothing has failed.
+    InvalidRecord
+        If a failure has no cause, or `cluster` is given without `at`.
 
-        References
-        ----------
-        Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; infinitesimal jackknife: Therneau, Crowson and
-        Atkinson (2024), "Multi-state models and competing risks". Intervals: Choudhury (2002), Statist. Med. 21, 1129.
+    References
+    ----------
+    Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; infinitesimal jackknife: Therneau, Crowson and
+    Atkinson (2024), "Multi-state models and competing risks". Intervals: Choudhury (2002), Statist. Med. 21, 1129.
 
-        Examples
-        --------
-        >>> from maintain.core.estimate import two_sided_z
-    from maintain.core.lives import lives_from_times
-        >>> lives = lives_from_times([1, 2, 2, 2, 3, 4], [True, True, True, False, True, False])
-        >>> shares = causes_of_failure(lives, ["water", "water", "wear", "", "water", ""], at=[3])
-        >>> [(curve.cause, round(float(curve.incidence[0]), 4)) for curve in shares.curves]
-        [('water', 0.5833), ('wear', 0.1667)]
+    Examples
+    --------
+    >>> from maintain.core.lives import lives_from_times
+    >>> lives = lives_from_times([1, 2, 2, 2, 3, 4], [True, True, True, False, True, False])
+    >>> shares = causes_of_failure(lives, ["water", "water", "wear", "", "water", ""], at=[3])
+    >>> [(curve.cause, round(float(curve.incidence[0]), 4)) for curve in shares.curves]
+    [('water', 0.5833), ('wear', 0.1667)]
     """
     if not lives.failures:
         raise NotEnoughData(

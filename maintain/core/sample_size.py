@@ -164,6 +164,27 @@ def lives_for_two_shares(first: float, second: float, power: float = 0.8, *, con
     return spread**2 / (first - second) ** 2
 
 
+def power_for_two_shares(
+    lives: float, first: float, second: float, *, conf: float = 0.95, design_effect: float = 1.0
+) -> float:
+    """
+    Return the chance that two groups of so many lives each tell two failing shares apart.
+
+    Parameters
+    ----------
+    lives : float
+        Of each group.
+    first, second, conf
+        As `lives_for_two_shares`.
+    design_effect : float
+        What clustering divides the lives by.
+    """
+    middle = (check_share(first, "failing share") + check_share(second, "failing share")) / 2
+    gap = abs(first - second) * math.sqrt(lives / design_effect)
+    spread = math.sqrt(first * (1 - first) + second * (1 - second))
+    return NORMAL.cdf((gap - two_sided_z(conf) * math.sqrt(2 * middle * (1 - middle))) / spread)
+
+
 def hazard_ratio_of_shares(first: float, second: float) -> float:
     """
     Return the hazard ratio, second over first, under which these shares have failed by one and the same time.
