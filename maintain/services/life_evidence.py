@@ -1,0 +1,86 @@
+"""When each part was last known to work."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from maintain.core.exposure import LAST_SLOT, NONE, Ints, Logbook, Stays, day_of, moment
+from maintain.core.lives import Bools
+from maintain.records.life_rows import LifeRows
+from maintain.services.life_columns import NO_DAY, days, last_up_to, places, whole, words
+from maintain.services.life_ends import Ends, sortie_of_failure
+
+
+@dataclass(frozen=True)
+class Seen:
+    """Days on which parts were seen to work by a reading, a passed check or a passed retest; by part, then day."""
+
+    part: Ints
+    day: Ints
+
+    def last_of(self, n_parts: int, before: Ints | None = None) -> Ints:
+        """Return the last such day of each part (before a day of its own); NO_DAY if there is none."""
+        until = np.full(n_parts, np.iinfo(np.int32).max) if before is None else before - 1
+        row = last_up_to(self.part, self.day, np.arange(n_parts), until)
+        return np.where(row == NONE, NO_DAY, self.day[row] if self.day.size else NO_DAY)
+
+
+def seen_working(rows: LifeRows, part: Ints, stays: Stays, today: int) -> Seen:
+    """Gather the evidence; what was seen of a position counts for the part that was in it then."""
+    day = days(rows.evidence["seen_on"])
+    owner = places(part, whole(rows.evidence["part_id"]))
+    position = places(whole(rows.position["id"]), whole(rows.evidence["position_id"]))
+    by_position = np.lexsort((stays.start, stays.position))
+    ordered = stays.take(by_position)
+    row = last_up_to(ordered.position, ordered.start, position, moment(day, LAST_SLOT))
+    there = (row != NONE) & (position != NONE)
+    there[there] = ordered.end[row[there]] >= moment(day[there], 0)
+    of_position = np.full(owner.size, NONE)
+    of_position[there] = ordered.part[row[there]]
+    owner = np.where(owner == NONE, of_position, owner)
+    told = np.flatnonzero((owner != NONE) & (day <= today))
+    told = told[np.lexsort((day[told], owner[told]))]
+    return Seen(owner[told], day[told])
+
+
+def known_to_work(rows: LifeRows, log: Logbook, seen: Seen, stays: Stays, ends: Ends, hidden: Bools) -> Ints:
+    """
+    Return the last moment at which each part was known to work before its end, by part.
+
+    What the captain wrote down as last known good decides. A hidden function (`hidden`, by part) makes no noise when it
+    fails: only a test before the day it was found shows that it worked. Any other part that failed in battle worked
+    when that sortie began, and else when the last sortie before it was found had ended.
+    """
+    spell = stays.until(ends.moment).take(ends.stay)
+    sailed = ends.sortie != NONE
+    last = np.where(sailed, ends.sortie, 0)
+    alive = spell.start.copy()
+    alive[sailed] = log.moments[last[sailed]]
+    alive[sailed & _in_that_sortie(rows, log, ends)] -= 1
+    tested = seen.last_of(ends.moment.size, day_of(ends.moment))
+    first = stays.start[np.searchsorted(stays.part, np.arange(ends.moment.size))]
+    alive = np.where(hidden, np.where(tested == NO_DAY, first, moment(np.maximum(tested, 0), 0)), alive)
+    return _as_written(rows, ends, alive)
+
+
+def _in_that_sortie(rows: LifeRows, log: Logbook, ends: Ends) -> Bools:
+    """Tell which parts failed in the very sortie that was their last, rather than after it."""
+    told = np.flatnonzero(ends.failure != NONE)
+    failure, last = ends.failure[told], ends.sortie[told]
+    named = sortie_of_failure(rows, log)[failure]
+    same_day = log.sorties.day[last] == day_of(ends.moment[told]) if log.key.size else np.zeros(told.size, dtype=bool)
+    unnamed = (words(rows.failure["found_by"])[failure] == "in battle") & (named == NONE)
+    during = np.zeros(ends.failure.size, dtype=bool)
+    during[told] = (named == last) | (unnamed & same_day)
+    return during
+
+
+def _as_written(rows: LifeRows, ends: Ends, alive: Ints) -> Ints:
+    """Put what was recorded as last known good in place of what we infer."""
+    good_on, good_sortie = days(rows.failure["last_good_on"]), whole(rows.failure["last_good_sortie"])
+    told = ends.failure != NONE
+    told[told] = good_on[ends.failure[told]] != NO_DAY
+    alive[told] = moment(good_on[ends.failure[told]], good_sortie[ends.failure[told]])
+    return alive
