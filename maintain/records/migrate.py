@@ -56,11 +56,3 @@ def _run(engine: sa.Engine, action: object, revision: str) -> None:
             broken = dialect.broken_references(connection)
             if broken:
                 raise RuntimeError(f"migration to {revision} left rows that refer to nothing in {', '.join(broken)}")
-
-
-def current_revision(connection: sa.Connection) -> str | None:
-    """Schema version of an open database; None if it has none (an empty database, or not one of ours)."""
-    if not sa.inspect(connection).has_table("alembic_version"):
-        return None
-    found = connection.execute(sa.text("SELECT version_num FROM alembic_version")).scalar()
-    return None if found is None else str(found)

@@ -8,13 +8,13 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
-from maintain.errors import InvalidRecord
+from maintain.errors import DatabaseUnusable, InvalidRecord
 from maintain.records import migrate, tables
 from maintain.records.engine import copy_file, make_engine, sqlite_path, use_write_ahead_log
 from maintain.records.journal import Recorder
 from maintain.records.schema_version import HEAD
 from maintain.results.base import Done
-from maintain.services.unit import Desk, translated
+from maintain.services.unit import Desk, exists, refuse_newer, require_file, schema_of, translated
 
 
 def init(desk: Desk, *, name: str, currency: str, records_from: date | None) -> Done:
@@ -22,7 +22,7 @@ def init(desk: Desk, *, name: str, currency: str, records_from: date | None) -> 
     if not (len(currency) == 3 and currency.isalpha()):
         raise InvalidRecord(f"currency {currency!r} is not a code of three letters", hint="write EUR, USD, GBP ...")
     path = sqlite_path(desk.db)
-    if path is not None and path.exists():
+    if path is not None and exists(path):
         raise InvalidRecord(f"{path} exists already", hint="name another file with --db, or go on using this one")
     try:
         create(desk.db)
@@ -44,7 +44,9 @@ def create(db: str) -> None:
             try:
                 path.parent.mkdir(parents=True, exist_ok=True)
             except OSError as error:
-                raise InvalidRecord(f"can't make the folder {path.parent}: {error.strerror}") from error
+                raise DatabaseUnusable(
+                    f"can't make the folder {path.parent}: {error.strerror}", hint="name a file elsewhere with --db"
+                ) from error
         engine = make_engine(db, "create")
         with engine.connect() as connection:
             if path is not None:
@@ -60,36 +62,32 @@ def remove(path: Path) -> None:
 
 def upgrade(desk: Desk) -> Done:
     """Bring the schema of the database up to this program's, keeping a copy of the file as it was."""
+    require_file(desk.db)
     path = sqlite_path(desk.db)
-    if path is not None and not path.is_file():
-        raise InvalidRecord(f"no database at {path}", hint="make one with: maintain init")
     with translated(desk.db):
         engine = make_engine(desk.db)
-        with engine.connect() as connection:
-            before = migrate.current_revision(connection)
-        if before == HEAD:
-            return Done(f"{desk.db} has schema {HEAD} already", record={"schema": HEAD})
-        if before is None or before > HEAD:
-            raise InvalidRecord(
-                f"{desk.db} can't be upgraded: it has schema {before}", hint="name the club's file with --db"
-            )
         notes: tuple[str, ...] = ()
-        if path is not None:
-            copy = path.with_name(f"{path.name}.schema-{before}")
-            copy_file(path, copy)
-            notes = (f"the file as it was is kept at {copy}",)
+        # Copied while no other program can write, lest the copy catch the file after another's upgrade.
+        with engine.connect() as connection, connection.begin():
+            before = schema_of(connection)
+            refuse_newer(before)
+            if before == HEAD:
+                return Done(f"{desk.db} has schema {HEAD} already", record={"schema": HEAD})
+            if path is not None:
+                copy = path.with_name(f"{path.name}.schema-{before}")
+                copy_file(path, copy)
+                notes = (f"the file as it was is kept at {copy}",)
         migrate.upgrade(engine)
     return Done(f"upgraded {desk.db} from schema {before} to {HEAD}", notes=notes, record={"schema": HEAD})
 
 
 def status(desk: Desk) -> Done:
     """Say which database is used, and its schema version."""
+    require_file(desk.db)
     path = sqlite_path(desk.db)
-    if path is not None and not path.is_file():
-        raise InvalidRecord(f"no database at {path}", hint="make one with: maintain init")
     with translated(desk.db), make_engine(desk.db, "read").connect() as connection, connection.begin():
-        found = migrate.current_revision(connection)
-        name = None if found is None else connection.execute(sa.select(tables.club.c.name)).scalar()
+        found = schema_of(connection)
+        name = connection.execute(sa.select(tables.club.c.name)).scalar()
     free = shutil.disk_usage(path.parent).free // 2**20 if path is not None else None
     notes = (f"{free} MiB are free on its disk",) if free is not None else ()
     did = f"{desk.db}: club {name or 'unnamed'}, schema {found}, this program writes {HEAD}"

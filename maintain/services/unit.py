@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 
 import sqlalchemy as sa
 
@@ -39,7 +40,7 @@ class Desk:
 @contextmanager
 def reading(desk: Desk) -> Iterator[sa.Connection]:
     """Open for reading; never creates a file, never waits for a writer."""
-    _require_file(desk.db)
+    require_file(desk.db)
     with translated(desk.db), make_engine(desk.db, "read").connect() as connection, connection.begin():
         require_schema(connection)
         yield connection
@@ -48,16 +49,55 @@ def reading(desk: Desk) -> Iterator[sa.Connection]:
 @contextmanager
 def writing(desk: Desk, command: str) -> Iterator[Recorder]:
     """Open for writing under the name of a command; commits at the end, and on any error leaves the file as it was."""
-    _require_file(desk.db)
+    require_file(desk.db)
     with translated(desk.db), make_engine(desk.db).connect() as connection, connection.begin():
         require_schema(connection)
         yield Recorder(connection, desk.who, command)
 
 
-def _require_file(db: str) -> None:
+def require_file(db: str) -> None:
+    """
+    Refuse to go on with a file that is not there.
+
+    Raises
+    ------
+    NotFound, DatabaseUnusable
+    """
     path = sqlite_path(db)
-    if path is not None and not path.is_file():
+    if path is not None and not (exists(path) and path.is_file()):
         raise NotFound(f"no database at {path}", hint="make one with: maintain init (or name another with --db)", db=db)
+
+
+def exists(path: Path) -> bool:
+    """Say whether something is there; a folder that may not be entered can't tell."""
+    try:
+        return path.exists()
+    except OSError as error:
+        raise DatabaseUnusable(
+            f"{path} can't be reached: {error.strerror}", hint="name a file in a folder you may enter with --db"
+        ) from error
+
+
+def schema_of(connection: sa.Connection) -> str:
+    """
+    Schema version of an open database.
+
+    Raises
+    ------
+    DatabaseUnusable
+        If it has none: it is empty, or another program's.
+    """
+    try:
+        found = connection.execute(sa.text("SELECT version_num FROM alembic_version")).scalar()
+    except (sa.exc.OperationalError, sa.exc.ProgrammingError) as error:
+        if "alembic_version" not in str(error.orig):
+            raise
+        found = None
+    if found is None:
+        raise DatabaseUnusable(
+            "this database holds no club records", hint="make one with: maintain init (or name another with --db)"
+        )
+    return str(found)
 
 
 def require_schema(connection: sa.Connection) -> None:
@@ -68,21 +108,20 @@ def require_schema(connection: sa.Connection) -> None:
     ------
     SchemaOutOfDate, DatabaseUnusable
     """
-    try:
-        found = connection.execute(sa.text("SELECT version_num FROM alembic_version")).scalar()
-    except (sa.exc.OperationalError, sa.exc.ProgrammingError) as error:
-        if "alembic_version" not in str(error.orig):
-            raise
-        raise DatabaseUnusable("this database holds no club records", hint="make one with: maintain init") from error
-    if found == HEAD:
-        return
-    if found is not None and found < HEAD:
+    found = schema_of(connection)
+    if found < HEAD:
         raise SchemaOutOfDate(
             f"the database has schema {found}, this program wants {HEAD}", hint="run: maintain db upgrade"
         )
-    raise SchemaOutOfDate(
-        f"the database has schema {found}, newer than {HEAD} of this program", hint="install a newer maintain"
-    )
+    refuse_newer(found)
+
+
+def refuse_newer(schema: str) -> None:
+    """Refuse a database that a newer program wrote."""
+    if schema > HEAD:
+        raise SchemaOutOfDate(
+            f"the database has schema {schema}, newer than {HEAD} of this program", hint="install a newer maintain"
+        )
 
 
 @contextmanager

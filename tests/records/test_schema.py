@@ -15,6 +15,7 @@ from alembic.script import ScriptDirectory
 from maintain.records import migrate, tables
 from maintain.records.engine import copy_file, make_engine, use_write_ahead_log
 from maintain.records.schema_version import HEAD
+from maintain.services.unit import schema_of
 from tests.records.samples import BROKEN_RULES, SAMPLES, insert, insert_before
 from tests.records.schema_shape import shape
 
@@ -72,7 +73,7 @@ def test_an_upgrade_keeps_every_row_of_an_earlier_schema(empty: sa.Engine, revis
     migrate.upgrade(empty)
     with empty.connect() as connection:
         after = _rows(connection, there)
-        assert migrate.current_revision(connection) == HEAD
+        assert schema_of(connection) == HEAD
     assert {name: _common(after[name], before[name]) for name in there} == before
 
 
@@ -116,7 +117,7 @@ def upgrade():
         migrate.upgrade(empty, "9999")
     assert shape(empty) == before
     with empty.connect() as connection:
-        assert migrate.current_revision(connection) == REVISIONS[0]
+        assert schema_of(connection) == REVISIONS[0]
         assert connection.execute(sa.text("SELECT name FROM member")).scalar() == "Avery"
 
 
@@ -135,7 +136,7 @@ def test_four_upgrades_at_once_do_the_work_once_and_keep_the_old_file(tmp_path: 
     kept = tmp_path / f"club.db.schema-{REVISIONS[0]}"
     for file, revision in ((path, HEAD), (kept, REVISIONS[0])):
         with make_engine(str(file), "read").connect() as connection:
-            assert migrate.current_revision(connection) == revision
+            assert schema_of(connection) == revision
             assert connection.execute(sa.text("SELECT name FROM member")).scalar() == "Avery"
 
 
