@@ -13,6 +13,18 @@ from maintain.results.base import Column, Done, Listing
 from maintain.services import templates
 from maintain.services.unit import Desk, reading, writing
 
+_COLUMNS = (
+    Column("name", "Ship"),
+    Column("club_number", "Number"),
+    Column("captain", "Captain"),
+    Column("type", "Kind"),
+    Column("state", "State"),
+    Column("fitted", "Parts fitted", numeric=True),
+    Column("sorties", "Sorties", numeric=True),
+    Column("sinkings", "Sinkings", numeric=True),
+    Column("last_sailed", "Last sailed"),
+)
+
 
 def add(
     desk: Desk,
@@ -96,15 +108,4 @@ def listing(desk: Desk) -> Listing:
     )
     with reading(desk) as connection:
         rows = tuple(dict(row) for row in connection.execute(query).mappings())
-    columns = (
-        Column("name", "Ship"),
-        Column("club_number", "Number"),
-        Column("captain", "Captain"),
-        Column("type", "Kind"),
-        Column("state", "State"),
-        Column("fitted", "Parts fitted", numeric=True),
-        Column("sorties", "Sorties", numeric=True),
-        Column("sinkings", "Sinkings", numeric=True),
-        Column("last_sailed", "Last sailed"),
-    )
-    return Listing("Ships", columns, rows, empty="none yet; add one with: maintain ship add NAME --like cruiser")
+    return Listing("Ships", _COLUMNS, rows, empty="none yet; add one with: maintain ship add NAME --like cruiser")
