@@ -243,10 +243,11 @@ def _start_earlier(recorder: Recorder, now: Row, on: date) -> None:
         neighbours |= {row.id: row for row in places.of_position(recorder.connection, now.position_id)}
     for row in neighbours.values():
         if (row.until_on, row.until_sortie) == start:
-            if (row.from_on, row.from_sortie) > (on, 0):
+            end = When(row.until_on, row.until_precision)
+            if end.no_later_than(on).on > on or (row.from_on, row.from_sortie) > (on, 0):
                 raise InvalidRecord(
-                    f"{row.tag} was {places.being(row)} from {start_of(row)}, and {now.tag} came after it",
-                    hint=f"give a day after {row.from_on}",
+                    f"{row.tag} was {places.being(row)} from {start_of(row)} to {end}, and {now.tag} came after it",
+                    hint=f"give {end} or later",
                 )
             recorder.update(t.placement, row.id, until_on=on, until_sortie=0)
     recorder.update(t.placement, now.id, from_on=on, from_sortie=0)
