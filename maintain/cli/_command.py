@@ -94,7 +94,7 @@ def desk(db: str | None, on: str | None, who: str | None = None) -> Desk:
     today = date.today()  # noqa: DTZ011  (the one place that asks the clock; the pond's own day is meant)
     return Desk(
         db=db or os.environ.get("MAINTAIN_DB") or default_db(),
-        who=who or os.environ.get("MAINTAIN_WHO") or _login(),
+        who=who or os.environ.get("MAINTAIN_WHO") or login(),
         today=parse_day(on, today, what="--on") if on else today,
     )
 
@@ -106,7 +106,8 @@ def default_db() -> str:
     return str(platformdirs.user_data_path("maintain", appauthor=False) / "club.db")
 
 
-def _login() -> str:
+def login() -> str:
+    """Name of whoever is at the keyboard."""
     try:
         return getpass.getuser()
     except (KeyError, OSError):
