@@ -36,9 +36,10 @@ class Part:
 
     row: Row
     family: Family
-    hazard_left: float  # it fails when this is used up
+    threshold: float  # it fails when its cumulative hazard passes this
     on: date  # until when its days are counted
     age: float = 0.0  # service age
+    hazard: float = 0.0  # cumulated since it came into the club
     method: str | None = None  # truly applied, written down or not
     failed: bool = False
     known_good: Moment | None = None
@@ -51,11 +52,11 @@ class Part:
         return ZONE_RATIO.get(self.zone, 1.0) * METHOD_RATIO.get(self.method or "", 1.0)
 
     def lives(self, days: int = 0, minutes: float = 0.0, wet: int = 0, under: int = 0) -> None:
-        """Age by an exposure; fail if that uses up what was left."""
+        """Age by an exposure, and fail if that is too much."""
         before = self.age
         self.age += float(SERVICE_AGE[self.family.category].gained(days, minutes, wet, under))
-        self.hazard_left -= float(self.family.life.hazard_gained(before, self.age, self.ratio))
-        self.failed = self.failed or self.hazard_left < 0
+        self.hazard += float(self.family.life.hazard_gained(before, self.age, self.ratio))
+        self.failed = self.hazard > self.threshold
 
     def age_to(self, day: date) -> None:
         """Count the days up to `day`: aboard always, ashore only for what ages on the shelf."""

@@ -61,7 +61,7 @@ class Season:
         self._ashore(TODAY)
         for part in self.fleet.parts:
             part.age_to(TODAY)
-        certify(self.book, self.fleet)
+        certify(self.fleet)
 
     def _ashore(self, day: date) -> None:
         moment = (day, 0)

@@ -52,7 +52,7 @@ def _last_winter(fleet: Fleet, position: Position, family: str) -> None:
     part.age_to(joined)
     part.lives(minutes=fleet.chance.uniform(0, 200), wet=fleet.chance.whole(0, 3))
     if part.failed:  # it was aboard and working when the ship joined
-        part.failed, part.hazard_left = False, fleet.chance.exponential()
+        part.failed, part.threshold = False, part.hazard + fleet.chance.exponential()
 
 
 def _before(fleet: Fleet, position: Position, family: str) -> None:
@@ -72,7 +72,7 @@ class Upkeep:
     def __init__(self, findings: Findings, stores: Stores) -> None:
         self.findings, self.stores, self.fleet = findings, stores, findings.fleet
         self.book, self.chance = self.fleet.book, self.fleet.chance
-        self.tasks = recurring_tasks(self.book)
+        self.tasks = recurring_tasks(self.fleet)
 
     def winter(self, ship: Ship, day: date) -> None:
         """Strip a ship: find what has died, test what hides, replace and treat what is old."""
@@ -176,23 +176,24 @@ def _task(book: Book, title: str, **values: object) -> Row:
     return book.add("task", title=title, **(blank | {"note": None} | values))
 
 
-# Title, category, clock, how much of it between two times, minutes of work.
+# Title, family or category, clock, how much of it between two times, minutes of work.
 _RECURRING = (
-    ("re-grease the shaft tubes", "seal", "battle days", 2, 15),
-    ("look at the box gasket", "seal", "days", 365, 20),
+    ("re-grease the shaft tubes", "shaft seal 4 mm", "battle days", 2, 15),
+    ("look at the box gasket", "box gasket cord 4 mm", "days", 365, 20),
     ("open the receiver and look", "receiver", "days", 365, 30),
-    ("spin and oil the pump motor", "motor", "immersions", 3, 20),
+    ("spin and oil the pump motor", "pump motor 28 mm", "immersions", 3, 20),
     ("weigh the bottle", "cylinder", "days", 365, 5),
 )
 
 
-def recurring_tasks(book: Book) -> dict[str, Row]:
+def recurring_tasks(fleet: Fleet) -> dict[str, Row]:
     """The work that comes round again, each with who says so."""
     return {
         title: _task(
-            book,
+            fleet.book,
             title,
-            category=category,
+            family_id=fleet.families[of]["id"] if of in FAMILY else None,
+            category=None if of in FAMILY else of,
             clock=clock,
             every=every,
             starts_on=RECORDS_FROM,
@@ -200,36 +201,38 @@ def recurring_tasks(book: Book) -> dict[str, Row]:
             decider="the captain",
             work_minutes=minutes,
         )
-        for title, category, clock, every, minutes in _RECURRING
+        for title, of, clock, every, minutes in _RECURRING
     }
 
 
-def certify(book: Book, fleet: Fleet) -> None:
-    """Every bottle has its test date, and who decides on it; the club's own rule is another one."""
+def certify(fleet: Fleet) -> None:
+    """Every bottle has its test date, with who decides on it; some have the club's own date beside it."""
     for part in [each for each in fleet.parts if each.family.category == "cylinder"]:
-        issued = part.row["acquired_on"] or part.placement["from_on"] - timedelta(days=fleet.chance.whole(300, 1300))
-        issued -= timedelta(days=fleet.chance.whole(30, 400))
-        book.add(
+        acquired = part.row["acquired_on"] or RECORDS_FROM
+        bought_old = acquired <= RECORDS_FROM
+        stamped = acquired - timedelta(
+            days=fleet.chance.whole(100, 1400) if bought_old else fleet.chance.whole(30, 300)
+        )
+        while _years_later(stamped, 5) < TODAY - timedelta(days=90):
+            _certificates(fleet, part, stamped)
+            stamped = _years_later(stamped, 5) - timedelta(days=fleet.chance.whole(10, 90))
+        _certificates(fleet, part, stamped)
+
+
+def _certificates(fleet: Fleet, part: Part, stamped: date) -> None:
+    law = ("cylinder test", 5, "49 CFR 180.209 Table 1: 5 years", None)
+    club = ("club's own date", 6, "club rule: every 6 years", "the law's date comes first")
+    for kind, years, source, note in (law, club) if fleet.chance.happens(0.4) else (law,):
+        fleet.book.add(
             "certificate",
             part_id=part.row["id"],
-            kind="cylinder test",
-            issued_on=issued,
-            expires_on=_years_later(issued, 5),
-            source="49 CFR 180.209 Table 1: 5 years",
+            kind=kind,
+            issued_on=stamped,
+            expires_on=_years_later(stamped, years),
+            source=source,
             decider="licensed cylinder inspector",
-            note=None,
+            note=note,
         )
-        if fleet.chance.happens(0.4):
-            book.add(
-                "certificate",
-                part_id=part.row["id"],
-                kind="club's own date",
-                issued_on=issued,
-                expires_on=_years_later(issued, 6),
-                source="club rule: every 6 years",
-                decider="licensed cylinder inspector",
-                note="the law's date comes first",
-            )
 
 
 def _years_later(day: date, years: int) -> date:
