@@ -16,9 +16,9 @@ from maintain.core.at_risk import (
     observed,
     step_at,
     still_in,
-    total_by,
 )
 from maintain.core.estimate import two_sided_z
+from maintain.core.incidence import Steps, influence_of, steps_of
 from maintain.core.lives import Bools, Floats, Lives
 from maintain.errors import InvalidRecord, NotEnoughData
 
@@ -79,33 +79,6 @@ class Causes:
     cautions: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class _Steps:
-    """What all causes share: risk sets, the share still working, and the slopes of log survival in a life's weight."""
-
-    seen: Observed
-    times: Floats
-    entered: Codes  # failure times at or before each life's entry
-    left: Codes  # failure times before its exit
-    passed: Codes  # failure times at or before its exit
-    at_risk: Floats
-    working: Floats
-    working_before: Floats
-    leverage: Floats  # 1 / (Y (1 - h)): what one failure takes off log S, per unit of weight
-    drift: Floats  # cumulated h / (Y (1 - h)): what staying under observation adds to it
-
-    def total_inside(self, values: Floats) -> Floats:
-        """Return, at each failure time, the sum of `values` over the lives that stay on beyond it."""
-        leaving, coming = (total_by(codes, values, self.times.size + 1) for codes in (self.left, self.entered))
-        total: Floats = (np.cumsum(leaving[::-1]) - np.cumsum(coming[::-1]))[::-1][1:]
-        return total
-
-    def total_left(self, values: Floats) -> Floats:
-        """Return, at each failure time, the sum of `values` over the lives that have left by then."""
-        total: Floats = np.cumsum(total_by(self.left, values, self.times.size + 1))[:-1]
-        return total
-
-
 def causes_of_failure(
     lives: Lives,
     cause: ArrayLike,
@@ -158,7 +131,7 @@ def causes_of_failure(
         raise InvalidRecord("clustered standard errors need the times at which they are wanted")
     names, codes = _failure_causes(lives, cause)
     seen = observed(lives)
-    steps = _steps(seen)
+    steps = steps_of(seen)
     grid = steps.times if at is None else np.asarray(at, dtype=np.float64)
     groups = None if cluster is None else codes_of(cluster, lives.n, "cluster")[1]
     curves = tuple(_curve(name, steps, codes == number, grid, groups, conf) for number, name in enumerate(names))
@@ -191,32 +164,9 @@ def _failure_causes(lives: Lives, cause: ArrayLike) -> tuple[tuple[str, ...], Co
     return names, codes
 
 
-def _steps(seen: Observed) -> _Steps:
-    times, deaths = np.unique(seen.exit[seen.failed], return_counts=True)
-    at_risk = seen.at_risk(times)
-    share: Floats = deaths / at_risk
-    working: Floats = np.cumprod(1.0 - share, dtype=np.float64)
-    # Once every part at risk has failed, survival is zero and no later term can count.
-    leverage = np.divide(1.0, at_risk - deaths, out=np.zeros_like(share), where=at_risk > deaths)
-    return _Steps(
-        seen=seen,
-        times=times,
-        entered=np.searchsorted(times, seen.entry, side="right"),
-        left=np.searchsorted(times, seen.exit, side="left"),
-        passed=np.searchsorted(times, seen.exit, side="right"),
-        at_risk=at_risk,
-        working=working,
-        working_before=np.concatenate(([1.0], working[:-1])),
-        leverage=leverage,
-        drift=np.cumsum(share * leverage),
-    )
-
-
-def _curve(name: str, steps: _Steps, mine: Bools, grid: Floats, cluster: Codes | None, conf: float) -> CauseCurve:
-    times = steps.times
-    share = np.bincount(steps.left[mine], minlength=times.size) / steps.at_risk
-    incidence = np.cumsum(steps.working_before * share)
-    influence = _influence(steps, mine, share, incidence)
+def _curve(name: str, steps: Steps, mine: Bools, grid: Floats, cluster: Codes | None, conf: float) -> CauseCurve:
+    times, influence = steps.times, influence_of(steps, mine)
+    share, incidence = influence.share, influence.incidence
     if cluster is None:
         variance = step_at(times, influence.variance(), grid)
     else:
@@ -235,83 +185,6 @@ def _curve(name: str, steps: _Steps, mine: Bools, grid: Floats, cluster: Codes |
     )
 
 
-@dataclass(frozen=True)
-class _Influence:
-    """
-    How far each life's weight moves the incidence F(t).
-
-    While a life is under observation its influence is level_in + Q(t) + slope_in F(t); once it has left,
-    level_out + slope_out F(t). So the sum of squares at every t needs only running sums, not a table of n by t.
-    """
-
-    steps: _Steps
-    incidence: Floats
-    common: Floats  # Q at the failure times
-    level_in: Floats
-    slope_in: Floats
-    level_out: Floats
-    slope_out: Floats
-
-    def variance(self) -> Floats:
-        """Return the sum of squared influences at each failure time."""
-        share, common = self.incidence, self.common
-        level, slope, level2, both, slope2, count = (
-            self.steps.total_inside(part)
-            for part in (
-                self.level_in,
-                self.slope_in,
-                self.level_in**2,
-                self.level_in * self.slope_in,
-                self.slope_in**2,
-                np.ones_like(self.level_in),
-            )
-        )
-        inside = (
-            level2 + 2 * share * both + share**2 * slope2 + 2 * common * (level + share * slope) + count * common**2
-        )
-        level2, both, slope2 = (
-            self.steps.total_left(part)
-            for part in (self.level_out**2, self.level_out * self.slope_out, self.slope_out**2)
-        )
-        return np.maximum(inside + level2 + 2 * share * both + share**2 * slope2, 0.0)
-
-    def clustered_variance(self, grid: Floats, cluster: Codes) -> Floats:
-        """Return, at each time of `grid`, the sum of squares of the influences added up within clusters."""
-        seen, times = self.steps.seen, self.steps.times
-        share, common = step_at(times, self.incidence, grid), step_at(times, self.common, grid)
-        result = np.empty(grid.size)
-        for place, time in enumerate(grid):
-            inside = np.where(seen.entry < time, self.level_in + common[place] + self.slope_in * share[place], 0.0)
-            now = np.where(seen.exit <= time, self.level_out + self.slope_out * share[place], inside)
-            result[place] = np.sum(total_by(cluster, now) ** 2)
-        return result
-
-
-def _influence(steps: _Steps, mine: Bools, share: Floats, incidence: Floats) -> _Influence:
-    drift_before = np.concatenate(([0.0], steps.drift[:-1]))
-    common = np.cumsum(steps.working_before * share * (drift_before - 1.0 / steps.at_risk))
-    drift_in, share_in, common_in = (_at(part, steps.entered) for part in (steps.drift, incidence, common))
-    drift_out, share_out, common_out = (_at(part, steps.passed) for part in (steps.drift, incidence, common))
-    # On leaving, log S has moved by the time at risk less the life's own failure; from then on only that matters.
-    slope_out = drift_out - drift_in - np.where(steps.seen.failed, _at(steps.leverage, steps.passed), 0.0)
-    own = np.where(mine, _at(steps.working_before / steps.at_risk, steps.passed), 0.0)
-    level_in = drift_in * share_in - common_in
-    return _Influence(
-        steps=steps,
-        incidence=incidence,
-        common=common,
-        level_in=level_in,
-        slope_in=-drift_in,
-        level_out=level_in + common_out - (drift_in + slope_out) * share_out + own,
-        slope_out=slope_out,
-    )
-
-
-def _at(values: Floats, passed: Codes) -> Floats:
-    """Return the step function `values` after `passed` failure times; 0 before the first."""
-    return np.concatenate(([0.0], values))[passed]
-
-
 def _log_log_interval(share: Floats, se: Floats, conf: float) -> tuple[Floats, Floats]:
     """Return the interval on the log(-log) scale, which stays within 0 and 1; NaN at a share of 0."""
     inside = (share > 0) & (share < 1)
@@ -321,7 +194,7 @@ def _log_log_interval(share: Floats, se: Floats, conf: float) -> tuple[Floats, F
     return np.where(inside, safe ** np.exp(reach), edge), np.where(inside, safe ** np.exp(-reach), edge)
 
 
-def _cautions(seen: Observed, grid: Floats, steps: _Steps) -> list[str]:
+def _cautions(seen: Observed, grid: Floats, steps: Steps) -> list[str]:
     found = []
     last = float(seen.exit.max())
     beyond = int(np.sum(grid > last))

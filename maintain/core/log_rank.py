@@ -146,14 +146,14 @@ def log_rank(
         raise NotEnoughData(f"no failure among {lives.n} lives: nothing tells the groups apart yet")
     layers = np.zeros(lives.n, dtype=np.intp) if strata is None else codes_of(strata, lives.n, "stratum")[1]
     scored = _scored(observed(lives), code, layers, weighting)
-    basis = _directions(scored.variance)
+    basis = directions(scored.variance)
     df = basis.shape[1]
     if not df:
         raise NotEnoughData(
             "no two groups were ever under observation together when a part failed",
             hint="compare without strata, or over ages that both groups have reached",
         )
-    statistic = float(basis.T @ scored.score @ _one_step(scored.score, scored.variance, basis))
+    statistic = float(basis.T @ scored.score @ one_step(scored.score, scored.variance, basis))
     return LogRank(
         groups=names,
         n=np.bincount(code, minlength=len(names)).astype(np.int64),
@@ -270,7 +270,7 @@ class _Scored:
                 rest, rest_variance, _ = _score(layer.without(gone), self.weighting)
                 scores[one] += rest - score
                 variances[one] += rest_variance - variance
-        steps = [_one_step(*pair, basis) for pair in zip(scores, variances, strict=True)]
+        steps = [one_step(*pair, basis) for pair in zip(scores, variances, strict=True)]
         return np.array(steps)
 
     def score_by_cluster(self, cluster: Codes, count: int) -> Floats:
@@ -282,7 +282,7 @@ class _Scored:
         return sums
 
 
-def _one_step(score: Floats, variance: Floats, basis: Floats) -> Floats:
+def one_step(score: Floats, variance: Floats, basis: Floats) -> Floats:
     """Return one Newton step from equal hazards: log hazard ratios in the directions of `basis`."""
     step: Floats = np.linalg.pinv(basis.T @ variance @ basis, rcond=1e-9, hermitian=True) @ (basis.T @ score)
     return step
@@ -293,7 +293,7 @@ def _robust(name: str, labels: ArrayLike, scored: _Scored) -> RobustTest:
 
     cluster = codes_of(labels, scored.code.size, name)[1]
     count = int(cluster.max()) + 1
-    basis = _directions(scored.variance)
+    basis = directions(scored.variance)
     df = basis.shape[1]
     if count <= df:
         raise InvalidRecord(f"clusters by {name}: only {count} in all, too few to judge {df + 1} groups by")
@@ -305,7 +305,7 @@ def _robust(name: str, labels: ArrayLike, scored: _Scored) -> RobustTest:
     else:
         sums = scored.score_by_cluster(cluster, count) @ basis
         spread = np.linalg.solve(plain, np.linalg.solve(plain, sums.T @ sums).T)
-    step = _one_step(scored.score, scored.variance, basis)
+    step = one_step(scored.score, scored.variance, basis)
     statistic = float(step @ np.linalg.pinv(spread, hermitian=True) @ step)
     return RobustTest(
         by=name,
@@ -319,7 +319,7 @@ def _robust(name: str, labels: ArrayLike, scored: _Scored) -> RobustTest:
     )
 
 
-def _directions(variance: Floats) -> Floats:
+def directions(variance: Floats) -> Floats:
     """Return the directions (columns) in which the score can vary at all."""
     values, vectors = np.linalg.eigh(variance)
     found: Floats = vectors[:, values > 1e-9 * max(float(values[-1]), 1e-300)]

@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from maintain.core.causes import causes_of_failure
+from maintain.core.gray import equal_shares
 from maintain.core.lives import lives_from_intervals, lives_from_times
+from maintain.core.log_rank import log_rank
 from maintain.errors import InvalidRecord, NotEnoughData
 from tests.published.reading import EXPECTED, column, numbers
 
@@ -137,3 +139,52 @@ def test_one_life_that_failed_has_all_of_its_cause():
     found = causes_of_failure(lives_from_times([5]), ["water"])
     assert found.curves[0].incidence.tolist() == [1.0]
     assert found.curves[0].se.tolist() == [0.0]
+
+
+@pytest.mark.parametrize("cause", ["progression", "death"])
+def test_equal_shares_come_within_two_per_cent_of_grays_own_statistic(cause):
+    # Gray (1988) as computed by R's cmprsk; ours has a jackknife variance, so not the same digits.
+    expected, causes = EXPECTED["P07"]["gray_test"], column("mgus2_competing", "cause")
+    lives = lives_from_times(numbers("mgus2_competing", "months"), causes != "censored")
+    found = equal_shares(lives, causes, cause, column("mgus2_competing", "sex"))
+    assert found.statistic == pytest.approx(expected[f"{cause}_stat"], rel=0.02)
+    assert found.p == pytest.approx(expected[f"{cause}_p"], rel=0.15)
+
+
+def test_with_one_cause_equal_shares_have_the_score_of_the_log_rank_test():
+    entry, exit_, cause = mixed_lives(2000, seed=5)
+    group = np.random.default_rng(6).integers(0, 3, 2000)
+    lives = lives_from_times(exit_, cause > 0, entry)
+    found = equal_shares(lives, np.where(cause > 0, "any", ""), "any", group)
+    assert found.statistic == pytest.approx(log_rank(lives, group).statistic, rel=0.05)
+    assert found.df == 2
+
+
+def test_equal_shares_keep_their_level_when_the_other_cause_differs_between_groups():
+    rng = np.random.default_rng(7)
+    rejected = 0
+    for _ in range(300):
+        group, cause = rng.integers(0, 2, 150), np.where(rng.random(150) < 0.5, "water", "wear")
+        life = np.where(cause == "water", rng.exponential(5, 150), rng.exponential(5 / (1 + 2 * group))) + 0.01
+        entry, end = rng.uniform(0, 1, 150) * (rng.random(150) < 0.4), rng.uniform(2, 9, 150)
+        seen = life > entry
+        lives = lives_from_times(np.minimum(life, end)[seen], (life < end)[seen], entry[seen])
+        rejected += equal_shares(lives, cause[seen], "water", group[seen]).p < 0.05
+    assert 0.02 <= rejected / 300 <= 0.09
+
+
+def test_lives_of_one_sinking_weigh_as_one_in_equal_shares():
+    entry, exit_, cause = mixed_lives(40, seed=8)
+    group = np.arange(40) % 2
+    once = equal_shares(lives_from_times(exit_, cause > 0, entry), cause, "1", group)
+    lives = lives_from_times(np.tile(exit_, 5), np.tile(cause, 5) > 0, np.tile(entry, 5))
+    copied = equal_shares(lives, np.tile(cause, 5), "1", np.tile(group, 5), cluster=np.tile(np.arange(40), 5))
+    assert copied.statistic == pytest.approx(once.statistic, rel=1e-9)
+
+
+def test_equal_shares_of_one_group_or_an_unknown_cause_are_refused():
+    lives = lives_from_times([1, 2, 3])
+    with pytest.raises(NotEnoughData, match="only one group"):
+        equal_shares(lives, ["a"] * 3, "a", ["x"] * 3)
+    with pytest.raises(NotEnoughData, match="nothing has failed by rot"):
+        equal_shares(lives, ["a"] * 3, "rot", ["x", "y", "x"])
