@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from maintain.core.lives import Floats
+from maintain.core.lives import Bools, Floats
 from maintain.core.posterior import Draws
 from maintain.errors import InvalidRecord
 
@@ -30,6 +30,10 @@ class Installed:
     group: NDArray[np.intp]
     age: Floats
 
+    def take(self, rows: slice | NDArray[np.intp] | Bools) -> Installed:
+        """Return the parts in `rows`."""
+        return Installed(self.group[rows], self.age[rows])
+
 
 @dataclass(frozen=True)
 class Ahead:
@@ -50,6 +54,10 @@ class Ahead:
     steady: Floats
     jump: Floats
     ship: NDArray[np.intp]
+
+    def take(self, rows: slice | NDArray[np.intp] | Bools) -> Ahead:
+        """Return the parts in `rows`."""
+        return Ahead(self.steady[rows], self.jump[rows], self.ship[rows])
 
 
 @dataclass(frozen=True)
@@ -91,9 +99,9 @@ def failure_chance(shape: Floats, log_scale: Floats, age: Floats, advance: Float
     return chance
 
 
-def forecast(draws: Draws, parts: Installed, ahead: Ahead, chances: Floats | None = None, level: float = 0.8) -> Chance:
+def chance_draws(draws: Draws, parts: Installed, ahead: Ahead, chances: Floats | None = None) -> Floats:
     """
-    Chance that each part fails while its clock goes on as planned, given that it works now.
+    Chance that each part fails while its clock goes on as planned, given that it works now, draw by draw.
 
     Parameters
     ----------
@@ -103,39 +111,58 @@ def forecast(draws: Draws, parts: Installed, ahead: Ahead, chances: Floats | Non
     ahead : Ahead
     chances : array, shape = (n_draws, n_counts, n_ships), optional
         Chance of each number of events for each draw and ship (`event_shares.count_chances`). Default: no events.
-    level : float
-        Of the interval.
 
     Returns
     -------
-    Chance
-        In the order of `parts`.
+    array, shape = (n_draws, n_parts)
 
     Raises
     ------
     InvalidRecord
         If ages or increments are negative or missing.
     """
-    _check(parts, ahead)
+    check_parts(parts, ahead)
     n_draws = draws.shape.size
     weights = np.ones((n_draws, 1, int(ahead.ship.max(initial=0)) + 1)) if chances is None else chances
-    n_parts, n_counts = parts.age.size, weights.shape[1]
-    log_scale = np.log(draws.scale)
-    found = np.empty((3, n_parts))
-    step = max(1, _CELLS_AT_ONCE // (n_draws * n_counts))
-    for start in range(0, n_parts, step):
+    log_scale = np.log(draws.scale[:, parts.group])
+    found = np.zeros((n_draws, parts.age.size))
+    for count in range(weights.shape[1]):
+        advance = ahead.steady + count * ahead.jump
+        fails = failure_chance(draws.shape[:, None], log_scale, parts.age, advance)
+        found += weights[:, count, ahead.ship] * fails
+    return found
+
+
+def forecast(draws: Draws, parts: Installed, ahead: Ahead, chances: Floats | None = None, level: float = 0.8) -> Chance:
+    """
+    Chance that each part fails while its clock goes on as planned, given that it works now.
+
+    Parameters and errors as `chance_draws`; `level` is that of the interval. Works through the parts in portions, so
+    that many of them fit in memory.
+
+    Returns
+    -------
+    Chance
+        In the order of `parts`.
+    """
+    n_counts = 1 if chances is None else chances.shape[1]
+    step = max(1, _CELLS_AT_ONCE // (draws.shape.size * n_counts))
+    found = np.empty((3, parts.age.size))
+    for start in range(0, parts.age.size, step):
         rows = slice(start, start + step)
-        chance = np.zeros((n_draws, parts.age[rows].size))
-        for count in range(n_counts):
-            advance = ahead.steady[rows] + count * ahead.jump[rows]
-            fails = failure_chance(draws.shape[:, None], log_scale[:, parts.group[rows]], parts.age[rows], advance)
-            chance += weights[:, count, ahead.ship[rows]] * fails
-        found[0, rows] = chance.mean(axis=0)
-        found[1:, rows] = np.quantile(chance, [(1 - level) / 2, (1 + level) / 2], axis=0)
+        portion = summary(chance_draws(draws, parts.take(rows), ahead.take(rows), chances), level)
+        found[:, rows] = portion.mean, portion.lower, portion.upper
     return Chance(*found)
 
 
-def _check(parts: Installed, ahead: Ahead) -> None:
+def summary(chance: Floats, level: float = 0.8) -> Chance:
+    """Mean and equal-tailed interval over draws; shape = (n_draws, n_parts)."""
+    low, high = np.quantile(chance, [(1 - level) / 2, (1 + level) / 2], axis=0)
+    return Chance(chance.mean(axis=0), low, high)
+
+
+def check_parts(parts: Installed, ahead: Ahead) -> None:
+    """Refuse parts whose age or increment is negative or missing, naming their rows (from 0)."""
     for name, column in (("age", parts.age), ("steady", ahead.steady), ("jump", ahead.jump)):
         rows = np.flatnonzero(~((column >= 0) & np.isfinite(column))).tolist()
         if rows:

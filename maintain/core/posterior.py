@@ -18,7 +18,7 @@ Verdict = Literal["wear-out", "early failures", "steady", "can't tell yet"]
 
 SHAPE_RANGE = (0.2, 10.0)  # beyond these no part we know of wears; keeps one odd life from running away
 BETWEEN_NODES = np.array([0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0])  # in units of Prior.between_sd
-_NEGLIGIBLE = 1e-8  # share of the peak below which a node is left off the grid
+_NEGLIGIBLE = 1e-6  # share of the peak below which a node is left off the grid
 _TINY = 1e-300
 
 
@@ -34,7 +34,7 @@ class Prior:
         A `log_shape_sd` of 0 takes the shape as known.
     scale : float or None
         Middle of the category's Weibull scale, in units of the clock; its log is normal with `log_scale_sd`.
-        None: the median age at which the lives were last seen, whether they had failed or not.
+        None: the scale at which, with the middle shape, the use seen would bring half a failure more than it did.
     between_sd : float
         How far groups of one category differ: the standard deviation of their log scales is half-normal with this
         scale, on BETWEEN_NODES. 0 makes all groups alike.
@@ -61,6 +61,10 @@ class Draws:
 
     shape: Floats
     scale: Floats
+
+    def life(self, share: float) -> Floats:
+        """Use by which `share` of new parts have failed; shape = (n_draws, n_groups)."""
+        return np.asarray(self.scale * (-np.log1p(-share)) ** (1 / self.shape[:, None]))
 
 
 @dataclass(frozen=True)
@@ -119,6 +123,8 @@ class CategoryPosterior:
     @property
     def verdict(self) -> Verdict:
         """How the hazard goes with age, in words; nine chances in ten are asked for before saying which way."""
+        if not self.failures.any():
+            return "can't tell yet"  # use without failures bounds the rate; it is no evidence of how it goes with age
         rising = self.chance_shape_above(1.0)
         if rising >= 0.9:
             return "wear-out"
@@ -235,7 +241,12 @@ def _middle(lives: Lives, prior: Prior) -> float:
         raise NotEnoughData(
             "no lives, and no guess of how long such parts last", hint="log some parts, or give a guess"
         )
-    return float(np.log(np.median(np.where(lives.failed, lives.upper, lives.lower))))
+    # anchored at what the use seen could have brought, so that parts that merely do not fail are no surprise to the
+    # prior and say next to nothing of the shape
+    seen = np.where(lives.failed, (lives.lower + lives.upper) / 2, lives.lower)
+    longest = float(seen.max())
+    use = ((seen / longest) ** prior.shape - (lives.entry / longest).clip(max=seen / longest) ** prior.shape).sum()
+    return log(longest) + log(max(use, 1e-12) / (lives.failures + 0.5)) / prior.shape
 
 
 @dataclass(frozen=True)
@@ -250,8 +261,9 @@ class _Grid:
         """Coarse, over all that the prior allows."""
         known = prior.log_shape_sd == 0
         shapes = np.array([log(prior.shape)]) if known else np.linspace(log(SHAPE_RANGE[0]), log(SHAPE_RANGE[1]), 27)
-        reach = 5.5 * sqrt(prior.log_scale_sd**2 + prior.between_sd**2) + 2 * prior.between_sd
-        return cls(prior, middle, shapes, middle + np.linspace(-reach, reach, min(601, 2 * int(reach / 0.25) + 1)))
+        reach = 5.5 * sqrt(prior.log_scale_sd**2 + 2 * prior.between_sd**2)
+        count = int(np.clip(2 * int(reach / 0.25) + 1, 61, 601))
+        return cls(prior, middle, shapes, middle + np.linspace(-reach, reach, count))
 
     @property
     def between(self) -> Floats:

@@ -1,4 +1,4 @@
-"""Failures of a position whose part is replaced at each: simulated from posterior draws, and exact for new parts."""
+"""Failures of positions whose part is replaced at each: simulated from posterior draws, and exact for new parts."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from maintain.core.forecast import Ahead, Installed
+from maintain.core.forecast import Ahead, Installed, check_parts
 from maintain.core.lives import Floats
 from maintain.core.posterior import Draws
 
@@ -66,10 +66,15 @@ def renewal_counts(shape: float, scale: float, horizon: float, steps: int = 4000
 
 
 def simulate_failures(
-    rng: np.random.Generator, draws: Draws, parts: Installed, ahead: Ahead, events: NDArray[np.int64] | None = None
+    rng: np.random.Generator,
+    draws: Draws,
+    parts: Installed,
+    ahead: Ahead,
+    family: NDArray[np.intp],
+    events: NDArray[np.int64] | None = None,
 ) -> NDArray[np.int64]:
     """
-    Failures of each position, in each draw, until its clock has gone on as planned.
+    Failures in each family, in each draw, until every clock has gone on as planned.
 
     The installed part's life is drawn given that it works now; at each failure a new part of the same group is
     fitted and can fail too. Clocks that jump at a sinking are treated as if the jump were lived through evenly, so a
@@ -81,23 +86,33 @@ def simulate_failures(
     draws : Draws
     parts : Installed
     ahead : Ahead
+    family : array of int, shape = (n_parts,)
+        What each failure is counted under, 0 .. n_families - 1.
     events : array of int, shape = (n_draws, n_ships), optional
         Events each ship meets in each draw (`event_shares.draw_counts`). All her parts share them, which is what makes
         demand lumpy. Default: none.
 
     Returns
     -------
-    array of int, shape = (n_draws, n_parts)
+    array of int, shape = (n_draws, n_families)
+
+    Raises
+    ------
+    InvalidRecord
+        If ages or increments are negative or missing.
     """
+    check_parts(parts, ahead)
     n_draws, n_parts = draws.shape.size, parts.age.size
-    found = np.zeros((n_draws, n_parts), dtype=np.int64)
+    found = np.zeros((n_draws, int(family.max(initial=-1)) + 1), dtype=np.int64)
     step = max(1, _CELLS_AT_ONCE // n_draws)
     for start in range(0, n_parts, step):
         rows = slice(start, start + step)
-        left = np.broadcast_to(ahead.steady[rows], found[:, rows].shape)
+        left = np.broadcast_to(ahead.steady[rows], (n_draws, parts.age[rows].size))
         if events is not None:
             left = left + ahead.jump[rows] * events[:, ahead.ship[rows]]
-        found[:, rows] = _renew(rng, draws, parts.group[rows], parts.age[rows], left)
+        failures = _renew(rng, draws, parts.group[rows], parts.age[rows], left)
+        for f in np.unique(family[rows]).tolist():
+            found[:, f] += failures[:, family[rows] == f].sum(axis=1)
     return found
 
 

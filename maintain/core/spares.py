@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from maintain.core.lives import Floats
 from maintain.errors import InvalidRecord
@@ -88,7 +88,7 @@ def demand_from_counts(counts: ArrayLike) -> Demand:
     Parameters
     ----------
     counts : array-like of int, shape = (n_draws,)
-        Calls in each draw; sums of positions' failures and of any other demand, drawn together.
+        Calls in each draw: failures of the family's positions and any other demand, drawn together.
 
     Raises
     ------
@@ -99,26 +99,6 @@ def demand_from_counts(counts: ArrayLike) -> Demand:
     if called.size == 0:
         raise InvalidRecord("a demand needs at least one draw")
     return Demand(np.bincount(called) / called.size)
-
-
-def demand_by_family(failures: NDArray[np.int64], family: NDArray[np.intp], n_families: int) -> NDArray[np.int64]:
-    """
-    Sum simulated failures of positions into calls for each family.
-
-    Parameters
-    ----------
-    failures : array of int, shape = (n_draws, n_parts)
-    family : array of int, shape = (n_parts,)
-        0 .. n_families - 1.
-
-    Returns
-    -------
-    array of int, shape = (n_draws, n_families)
-    """
-    found = np.zeros((failures.shape[0], n_families), dtype=np.int64)
-    for f in np.unique(family).tolist():
-        found[:, f] = failures[:, family == f].sum(axis=1)
-    return found
 
 
 def demand_without_renewal(chance: ArrayLike) -> Demand:

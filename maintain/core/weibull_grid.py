@@ -43,7 +43,7 @@ def weibull_log_likelihood(
     """
     centre = float(log_scale.mean())  # powers of t / exp(centre) stay far from overflow
     shape = np.exp(log_shape)
-    per_unit = np.exp(np.minimum(-shape[:, None] * (log_scale - centre), 600.0))
+    per_unit = np.exp(np.minimum(-shape[:, None] * (log_scale - centre), 400.0))
     works_until = np.maximum(lives.lower, lives.entry)
     used = _power_sums(works_until, group, n_groups, shape, centre) - _power_sums(
         lives.entry, group, n_groups, shape, centre

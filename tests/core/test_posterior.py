@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from scipy import integrate, stats
 
 from maintain.core.lives import Floats, Lives, lives_from_intervals, lives_from_times
-from maintain.core.posterior import BETWEEN_NODES, SHAPE_RANGE, CategoryPosterior, Prior, category_posterior
+from maintain.core.posterior import BETWEEN_NODES, SHAPE_RANGE, CategoryPosterior, Draws, Prior, category_posterior
 from maintain.core.weibull_grid import weibull_log_likelihood
 from maintain.errors import InvalidRecord, NotEnoughData
 
@@ -167,8 +167,21 @@ def test_no_failures_leave_a_wide_proper_posterior_that_more_use_pushes_up() -> 
     assert few.groups.sum() == pytest.approx(1)
     low, high = few.scale_quantiles([0.1, 0.9])[0]
     assert high / low > 10
-    assert few.verdict == "can't tell yet"
+    assert few.verdict == many.verdict == "can't tell yet"
     assert many.scale_quantiles([0.1])[0, 0] > 2 * low
+    # use without failures is little evidence of the shape: forty times as much moves it by less than a fifth
+    assert many.shape_mean == pytest.approx(few.shape_mean, rel=0.2)
+
+
+def test_with_no_failures_the_chance_of_one_is_about_that_of_a_steady_rate() -> None:
+    # Jeffreys' gamma(1/2) for a steady rate, next 1 of 10 units: 1 - sqrt(T / (T + 1)) with T = n x 10
+    for n in (5, 50, 1000):
+        draws = category_posterior(lives_from_times([10.0] * n, [False] * n), np.zeros(n), 1).sample(
+            np.random.default_rng(1), 20_000
+        )
+        shape, scale = draws.shape, draws.scale[:, 0]
+        fails = -np.expm1((10 / scale) ** shape - (11 / scale) ** shape)
+        assert 0.4 < fails.mean() / (1 - np.sqrt(n * 10 / (n * 10 + 1))) < 2.5
 
 
 def test_a_group_without_lives_gets_the_pooled_belief() -> None:
@@ -205,6 +218,12 @@ def test_draws_have_the_moments_of_the_grid() -> None:
     assert np.log(draws.scale).mean(axis=0) == pytest.approx(on_grid, abs=0.03)
     both = np.einsum("km,k,m->", found.groups[0], found.log_shape, found.log_scale)
     assert (np.log(draws.shape) * np.log(draws.scale[:, 0])).mean() == pytest.approx(both, abs=0.03)
+
+
+def test_lives_drawn_are_quantiles_of_the_weibull() -> None:
+    draws = Draws(np.array([1.5, 0.8]), np.array([[20.0, 5.0], [3.0, 40.0]]))
+    exact = stats.weibull_min(draws.shape[:, None], scale=draws.scale).ppf(0.1)
+    assert draws.life(0.1) == pytest.approx(exact)
 
 
 def test_the_same_seed_gives_the_same_draws() -> None:

@@ -33,6 +33,9 @@ def test_chances_of_so_many_renewals(shape: float, horizon: float) -> None:
     assert at_least[:5] == pytest.approx(expected, rel=1e-5, abs=1e-8)
 
 
+ONE = np.zeros(1, dtype=np.intp)
+
+
 def one_position(shape: float, n: int) -> tuple[Draws, Installed]:
     return Draws(np.full(n, shape), np.ones((n, 1))), Installed(np.zeros(1, dtype=np.intp), np.zeros(1))
 
@@ -41,7 +44,7 @@ def one_position(shape: float, n: int) -> tuple[Draws, Installed]:
 def test_simulated_renewals_agree_within_sampling_error(shape: float, horizon: float, expected: float) -> None:
     draws, new = one_position(shape, 20_000)
     ahead = Ahead(np.array([horizon]), np.zeros(1), np.zeros(1, dtype=np.intp))
-    counts = simulate_failures(np.random.default_rng(12), draws, new, ahead)[:, 0]
+    counts = simulate_failures(np.random.default_rng(12), draws, new, ahead, ONE)[:, 0]
     assert counts.mean() == pytest.approx(expected, abs=4 * counts.std() / np.sqrt(counts.size))
     at_least = renewal_counts(shape, 1.0, horizon).at_least
     for n in range(min(3, at_least.size)):
@@ -55,7 +58,7 @@ def test_the_first_life_is_drawn_given_that_the_part_works_now(age: float) -> No
     draws = Draws(np.full(n, 1.7), np.full((n, 1), 1.3))
     parts = Installed(np.zeros(1, dtype=np.intp), np.array([age]))
     ahead = Ahead(np.array([0.1]), np.zeros(1), np.zeros(1, dtype=np.intp))
-    fails = np.mean(simulate_failures(np.random.default_rng(2), draws, parts, ahead) > 0)
+    fails = np.mean(simulate_failures(np.random.default_rng(2), draws, parts, ahead, ONE) > 0)
     exact = failure_chance(np.array(1.7), np.log(1.3), np.array(age), np.array(0.1))
     assert fails == pytest.approx(exact, abs=4 * np.sqrt(exact * (1 - exact) / n))
 
@@ -67,13 +70,24 @@ def test_parts_of_one_ship_share_her_sinkings() -> None:
     parts = Installed(np.zeros(3, dtype=np.intp), np.zeros(3))
     ahead = Ahead(np.zeros(3), np.ones(3), np.array([0, 0, 1]))
     events = np.random.default_rng(1).binomial(1, 0.3, (n, 2))
-    failed = simulate_failures(np.random.default_rng(2), draws, parts, ahead, events) > 0
+    failed = simulate_failures(np.random.default_rng(2), draws, parts, ahead, np.arange(3), events) > 0
     assert np.array_equal(failed[:, 0], failed[:, 1])
     assert not np.array_equal(failed[:, 0], failed[:, 2])
+
+
+def test_failures_are_counted_under_their_family_however_the_list_is_cut(monkeypatch: pytest.MonkeyPatch) -> None:
+    # never-failing parts beside parts that surely fail once: new ones outlast the horizon
+    draws = Draws(np.full(8, 50.0), np.tile([1.0, 1000.0], (8, 1)))
+    parts = Installed(np.array([0, 1, 0, 0]), np.array([1.3, 0.0, 1.3, 1.3]))
+    ahead = Ahead(np.full(4, 0.4), np.zeros(4), np.zeros(4, dtype=np.intp))
+    for cells in (16, 10_000):
+        monkeypatch.setattr("maintain.core.renewal._CELLS_AT_ONCE", cells)
+        counts = simulate_failures(np.random.default_rng(1), draws, parts, ahead, np.array([2, 1, 0, 2]))
+        assert counts.tolist() == [[1, 0, 2]] * 8
 
 
 def test_the_same_seed_gives_the_same_failures() -> None:
     draws, new = one_position(1.5, 200)
     ahead = Ahead(np.array([3.0]), np.zeros(1), np.zeros(1, dtype=np.intp))
-    one, two = (simulate_failures(np.random.default_rng(5), draws, new, ahead) for _ in range(2))
+    one, two = (simulate_failures(np.random.default_rng(5), draws, new, ahead, ONE) for _ in range(2))
     assert np.array_equal(one, two)

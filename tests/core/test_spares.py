@@ -17,7 +17,6 @@ from maintain.core.rates import steady_rates
 from maintain.core.renewal import simulate_failures
 from maintain.core.spares import (
     Demand,
-    demand_by_family,
     demand_from_counts,
     demand_without_renewal,
     poisson_demand,
@@ -84,15 +83,10 @@ def test_simulation_agrees_with_convolution_where_spares_hardly_fail() -> None:
     ahead = Ahead(np.full(15, 10.0), np.zeros(15), np.zeros(15, dtype=np.intp))
     chance = failure_chance(draws.shape[:, None], np.log(draws.scale[:, parts.group]), parts.age, ahead.steady)
     exact = demand_without_renewal(chance)
-    simulated = demand_from_counts(simulate_failures(rng, draws, parts, ahead).sum(axis=1))
+    simulated = demand_from_counts(simulate_failures(rng, draws, parts, ahead, np.zeros(15, dtype=np.intp))[:, 0])
     for count in range(6):
         error = np.sqrt(exact.chances[count] / 4000)
         assert simulated.chances[count] == pytest.approx(exact.chances[count], abs=4 * error)
-
-
-def test_failures_are_called_for_from_their_own_family() -> None:
-    failures = np.array([[1, 0, 2], [0, 1, 1]])
-    assert demand_by_family(failures, np.array([0, 2, 0]), 3).tolist() == [[3, 0, 0], [1, 0, 1]]
 
 
 def test_a_demand_reads_as_counted_by_hand() -> None:
@@ -113,10 +107,10 @@ def test_no_demand_is_always_met() -> None:
 @given(st.lists(st.integers(0, 30), min_size=1, max_size=40), st.integers(0, 40))
 def test_one_spare_more_never_makes_it_worse(counts: list[int], holding: int) -> None:
     demand = demand_from_counts(counts)
-    assert demand.shortage_chance(holding + 1) <= demand.shortage_chance(holding)
+    assert demand.shortage_chance(holding + 1) <= demand.shortage_chance(holding) + 1e-12
     saved = demand.expected_shortages(holding) - demand.expected_shortages(holding + 1)
     assert saved == pytest.approx(demand.shortage_chance(holding), abs=1e-9)
-    assert demand.share_supplied(holding + 1) >= demand.share_supplied(holding)
+    assert demand.share_supplied(holding + 1) >= demand.share_supplied(holding) - 1e-12
 
 
 @given(st.lists(st.integers(0, 30), min_size=1, max_size=40), st.floats(0.01, 0.99))
@@ -124,7 +118,7 @@ def test_a_holding_meets_its_service_level_and_one_less_does_not(counts: list[in
     demand = demand_from_counts(counts)
     holding = demand.holding_for(service)
     assert 1 - demand.shortage_chance(holding) >= service - 1e-9
-    assert holding == 0 or 1 - demand.shortage_chance(holding - 1) < service
+    assert holding == 0 or 1 - demand.shortage_chance(holding - 1) < service + 1e-9
 
 
 @pytest.mark.parametrize("service", [0.0, 1.0, 1.5, float("nan")])
