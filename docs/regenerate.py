@@ -105,6 +105,11 @@ class Pond:
         self._folder = tempfile.TemporaryDirectory(prefix="maintain-docs-")
         self._on = on
 
+    def dated(self, on: str) -> Pond:
+        """The same pond on another day."""
+        self._on = on
+        return self
+
     def quietly(self, line: str) -> str:
         """Run a command line and return what it printed; a failure stops the making of the document."""
         done = self._run(line)

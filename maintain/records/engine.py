@@ -34,7 +34,7 @@ def make_engine(db: str, mode: Mode = "write") -> sa.Engine:
     """
     path = sqlite_path(db)
     if path is None:
-        return sa.create_engine(db)
+        return sa.create_engine(db, poolclass=sa.pool.NullPool)  # a command needs one connection, once
     engine = sa.create_engine("sqlite://", creator=lambda: _connect_sqlite(path, mode), poolclass=sa.pool.NullPool)
 
     @sa.event.listens_for(engine, "begin")

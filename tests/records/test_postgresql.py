@@ -1,0 +1,87 @@
+"""The program on PostgreSQL: what the tests of the schema, which run on both databases, leave open."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+import sqlalchemy as sa
+
+from maintain.records import migrate
+from tests.conftest import Run
+from tests.records.samples import insert, insert_before
+
+
+@pytest.fixture
+def postgresql(postgres: Callable[[], str]) -> str:
+    """URL of an empty database."""
+    return postgres()
+
+
+@pytest.fixture
+def engine(postgresql: str) -> Iterator[sa.Engine]:
+    made = sa.create_engine(postgresql)
+    yield made
+    made.dispose()
+
+
+def test_commands_record_list_and_undo(run: Run, postgresql: str) -> None:
+    for words in (("init", "--club", "Mill Pond"), ("ship", "add", "Halberd", "--like", "cruiser")):
+        assert run(*words, db=postgresql).exit_code == 0
+    assert run("ship", "list", "--json", db=postgresql).json["rows"][0]["name"] == "Halberd"
+    assert run("undo", db=postgresql).exit_code == 0
+    assert run("ship", "list", "--json", db=postgresql).json["rows"] == []
+    assert "Mill Pond" in run("db", "status", db=postgresql).stdout
+
+
+def test_a_refused_record_exits_4_and_nothing_is_written(run: Run, postgresql: str) -> None:
+    assert run("init", db=postgresql).exit_code == 0
+    assert run("ship", "add", "Halberd", db=postgresql).exit_code == 0
+    assert run("ship", "add", "HALBERD", db=postgresql).exit_code == 4
+    assert len(run("journal", "--json", db=postgresql).json["rows"]) == 2
+
+
+def test_an_empty_database_exits_11(run: Run, postgresql: str) -> None:
+    assert run("ship", "list", db=postgresql).exit_code == 11
+
+
+def test_a_server_that_does_not_answer_exits_11(run: Run, postgres: Any) -> None:
+    answer = run("ship", "list", db="postgresql+psycopg://nobody@127.0.0.1:1/none")
+    assert answer.exit_code == 11
+    assert "nobody" not in answer.stdout
+
+
+def test_yes_no_dates_and_quantities_have_their_own_types(engine: sa.Engine) -> None:
+    migrate.upgrade(engine)
+    columns = {each["name"]: str(each["type"]) for each in sa.inspect(engine).get_columns("family")}
+    columns |= {each["name"]: str(each["type"]) for each in sa.inspect(engine).get_columns("placement")}
+    assert (columns["hidden"], columns["weight_grams"], columns["from_on"]) == ("BOOLEAN", "DOUBLE PRECISION", "DATE")
+
+
+def test_two_writers_at_once_cannot_put_one_part_in_two_places(engine: sa.Engine) -> None:
+    migrate.upgrade(engine)
+    with engine.begin() as connection:
+        insert_before(connection, "placement")
+        insert(connection, "position", id=2, uid="position-2", name="second")
+    first = engine.connect()
+    first.begin()
+    insert(first, "placement")
+    refused: list[str] = []
+
+    def second() -> None:
+        try:
+            with engine.begin() as connection:
+                insert(connection, "placement", id=2, uid="placement-2", position_id=2)
+        except sa.exc.IntegrityError as error:
+            refused.append(str(error.orig))
+
+    other = threading.Thread(target=second)
+    other.start()
+    other.join(timeout=0.5)
+    assert other.is_alive(), "the second writer waits for the first"
+    first.commit()
+    other.join(timeout=10)
+    first.close()
+    assert "one part, one place" in refused[0]
