@@ -20,6 +20,7 @@ from truth import (
     UNLOGGED_TREATMENTS,
     VENUES,
     ZONE_RATIO,
+    Counted,
     Family,
     ShipTruth,
     families_that_fit,
@@ -116,14 +117,13 @@ class Fleet:
         }
         self.methods = {each.name: book.add("method", name=each.name, note=None) for each in METHODS}
         self.families = {each.name: self._family(each) for each in FAMILY.values()}
-        self.counted = {name: self._counted(name, *rest) for name, *rest in COUNTED}
+        self.counted = {each.name: self._counted(each) for each in COUNTED}
 
     def _member(self, name: str) -> Row:
         return self.book.add("member", name=name, left_on=LEFT_THE_CLUB.get(name), note=None)
 
     def _family(self, family: Family) -> Row:
-        return self.book.add(
-            "family",
+        return self._add_family(
             name=family.name,
             category=family.category,
             tracking="tagged",
@@ -135,25 +135,21 @@ class Fleet:
             fitting_minutes=family.minutes,
             reorder_line=family.line,
             weight_grams=family.grams,
-            note=None,
         )
 
-    def _counted(self, name: str, category: str, cost_cents: int, lead_days: int, line: int) -> Row:
-        return self.book.add(
-            "family",
-            name=name,
-            category=category,
+    def _counted(self, item: Counted) -> Row:
+        return self._add_family(
+            name=item.name,
+            category=item.category,
             tracking="counted",
-            hidden=False,
-            ages_on_shelf=False,
-            unit_cost_cents=cost_cents,
-            lead_time_days=lead_days,
-            shelf_life_days=None,
-            fitting_minutes=5,
-            reorder_line=line,
-            weight_grams=None,
-            note=None,
+            unit_cost_cents=item.cost_cents,
+            lead_time_days=item.lead_days,
+            reorder_line=item.line,
         )
+
+    def _add_family(self, **values: object) -> Row:
+        unsaid = dict.fromkeys(("shelf_life_days", "fitting_minutes", "weight_grams", "note"))
+        return self.book.add("family", **(unsaid | {"hidden": False, "ages_on_shelf": False} | values))
 
     def commission(self, truth: ShipTruth) -> Ship:
         """Enter a ship with her positions, empty."""

@@ -127,7 +127,7 @@ def _families(seen: Counter[str], ahead: dict[str, Any]) -> str:
     for each in t.FAMILIES:
         row = coming[each.name]
         range_ = f"{row['expected_failures']:.2f} ({row['p10']} to {row['p90']})"
-        traits = ("hidden",) * each.hidden + ("ages on the shelf",) * each.ages_on_shelf
+        traits = ["hidden"] * each.hidden + ["ages on the shelf"] * each.ages_on_shelf
         law = (each.life.shape, each.life.scale, ", ".join(traits))
         rows.append((each.name, each.category, *law, row["installed"], seen[each.name], range_))
     headings = ("family", "category", "shape", "scale", "", "aboard", "own failures", "coming by the meet's end")
@@ -135,12 +135,12 @@ def _families(seen: Counter[str], ahead: dict[str, Any]) -> str:
 
 
 def _methods() -> str:
-    rows = [(each.name, each.ratio, each.servo_share, each.board_share) for each in t.METHODS]
-    untreated = [round(1.0 - sum(row[column] for row in rows), 2) for column in (2, 3)]
-    rows.append(("untreated (nothing recorded)", 1.0, *untreated))
+    shares = [sum(each.servo_share for each in t.METHODS), sum(each.board_share for each in t.METHODS)]
+    untreated = t.Method("untreated (nothing recorded)", 1.0, *(round(1.0 - share, 2) for share in shares))
+    rows = sorted((*t.METHODS, untreated), key=lambda each: each.ratio)
     return _table(
         ("method", "hazard ratio", "of new servos", "of new receivers and controllers"),
-        sorted(rows, key=lambda row: float(row[1])),
+        ((each.name, each.ratio, each.servo_share, each.board_share) for each in rows),
     )
 
 

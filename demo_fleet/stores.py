@@ -7,7 +7,7 @@ from typing import Any
 
 from book import Row
 from fleet import Fleet, Moment, Part, Position
-from truth import COUNTED, FAMILIES, FAMILY, TODAY, Family, families_that_fit
+from truth import COUNTED, FAMILIES, FAMILY, TODAY, Counted, Family, families_that_fit
 
 # Suppliers are named by kind; a tenth of the orders comes late.
 _SUPPLIERS = ("hobby shop", "mail order", "overseas shop", "specialist maker")
@@ -29,12 +29,12 @@ class Stores:
         for family in FAMILIES:
             for _ in range(family.start):
                 self.fleet.place(self.fleet.make(family, day), "pool", (day, 0))
-        for family in ("standard servo", "micro servo", "micro servo", "pump motor 28 mm"):
-            part = self.fleet.make(FAMILY[family], day, origin="inherited", age=self.chance.uniform(100, 800))
+        for name in ("standard servo", "micro servo", "micro servo", "pump motor 28 mm"):
+            part = self.fleet.make(FAMILY[name], day, origin="inherited", age=self.chance.uniform(100, 800))
             part.row["note"] = "from a box of used parts left to the club"
             self.fleet.place(part, "pool", (day, 0))
-        for name, _category, cost, _lead, line in COUNTED:
-            self._move(name, 3 * line, ("supplier", "pool"), day, reason="opening stock", unit_cost_cents=cost)
+        for item in COUNTED:
+            self._buy(item, 3 * item.line, day, "opening stock")
 
     def issue(self, position: Position, moment: Moment) -> bool:
         """Fit a spare from the pool, if there is one that fits and works."""
@@ -172,9 +172,9 @@ class Stores:
     def use_up(self, name: str, quantity: int, ship: Row, day: date) -> None:
         """Counted stock goes into a ship; at the reorder line more is bought."""
         self._move(name, quantity, ("pool", "ship"), day, ship_id=ship["id"])
-        cost, line = next((cost, line) for each, _, cost, _, line in COUNTED if each == name)
-        if self.left(name) <= line:
-            self._move(name, 2 * line, ("supplier", "pool"), day, reason="bought", unit_cost_cents=cost)
+        item = next(each for each in COUNTED if each.name == name)
+        if self.left(name) <= item.line:
+            self._buy(item, 2 * item.line, day, "bought")
 
     def hand_to_captain(self, name: str, quantity: int, captain: str, day: date) -> None:
         """A captain takes a bag of counted stock home."""
@@ -190,6 +190,10 @@ class Stores:
         family = self.fleet.counted[name]["id"]
         rows = [row for row in self.book.rows["movement"] if row["family_id"] == family]
         return sum(row["quantity"] * ((row["to_place"] == "pool") - (row["from_place"] == "pool")) for row in rows)
+
+    def _buy(self, item: Counted, quantity: int, day: date, reason: str) -> None:
+        way = ("supplier", "pool")
+        self._move(item.name, quantity, way, day, reason=reason, unit_cost_cents=item.cost_cents)
 
     def _move(self, name: str, quantity: int, way: tuple[str, str], day: date, **more: Any) -> None:
         row = {

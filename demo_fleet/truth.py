@@ -98,8 +98,20 @@ FAMILIES = (
     ),
 )
 FAMILY = {each.name: each for each in FAMILIES}
-# Counted by number, without lives: name, category, cost in cents, lead time in days, reorder line.
-COUNTED = (("cannon O-ring", "seal", 25, 21, 40), ("blade fuse 10 A", "wiring", 15, 5, 20))
+
+
+@dataclass(frozen=True)
+class Counted:
+    """A family counted by number, without lives."""
+
+    name: str
+    category: str
+    cost_cents: int
+    lead_days: int
+    line: int
+
+
+COUNTED = (Counted("cannon O-ring", "seal", 25, 21, 40), Counted("blade fuse 10 A", "wiring", 15, 5, 20))
 
 # Which families fit a position, by its name without the number or side.
 FITS = {

@@ -209,11 +209,9 @@ def certify(fleet: Fleet) -> None:
     """Every bottle has its test date, with who decides on it; some have the club's own date beside it."""
     for part in [each for each in fleet.parts if each.family.category == "cylinder"]:
         acquired = part.row["acquired_on"] or RECORDS_FROM
-        bought_old = acquired <= RECORDS_FROM
-        stamped = acquired - timedelta(
-            days=fleet.chance.whole(100, 1400) if bought_old else fleet.chance.whole(30, 300)
-        )
-        while _years_later(stamped, 5) < TODAY - timedelta(days=90):
+        oldest = 1400 if acquired <= RECORDS_FROM else 300
+        stamped = acquired - timedelta(days=fleet.chance.whole(30, oldest))
+        while _years_later(stamped, 5) < TODAY - timedelta(days=200):  # one that lapsed lately still waits for its test
             _certificates(fleet, part, stamped)
             stamped = _years_later(stamped, 5) - timedelta(days=fleet.chance.whole(10, 90))
         _certificates(fleet, part, stamped)
@@ -255,19 +253,7 @@ def check_before(upkeep: Upkeep, ship: Ship, battle: Row, day: date) -> None:
     for step, (name, question) in enumerate((*asked, (None, "is the skin whole?")), start=1):
         position = next((each for each in ship.positions if each.name == name), None)
         promised = name is None and upkeep.chance.happens(0.3)
-        task = None
-        if promised:
-            task = _task(
-                book,
-                f"re-skin {ship.truth.name}",
-                ship_id=ship.row["id"],
-                starts_on=day,
-                due_on=day + timedelta(days=30),
-                closed_on=day + timedelta(days=21) if day + timedelta(days=21) <= TODAY else None,
-                source="promise at the pre-battle check",
-                decider="technical officer",
-                work_minutes=180,
-            )
+        task = _promise(upkeep, ship, day) if promised else None
         book.add(
             "check_answer",
             prebattle_check_id=check["id"],
@@ -281,3 +267,20 @@ def check_before(upkeep: Upkeep, ship: Ship, battle: Row, day: date) -> None:
             answered_at=f"{day}T09:{20 + step}:00+00:00",
             note=None,
         )
+
+
+def _promise(upkeep: Upkeep, ship: Ship, day: date) -> Row:
+    """Sails by agreement: the work is promised within a month, and most of it done in three weeks."""
+    done = day + timedelta(days=21)
+    kept = done <= TODAY and upkeep.chance.happens(0.9)
+    return _task(
+        upkeep.book,
+        f"re-skin {ship.truth.name}",
+        ship_id=ship.row["id"],
+        starts_on=day,
+        due_on=day + timedelta(days=30),
+        closed_on=done if kept else None,
+        source="promise at the pre-battle check",
+        decider="technical officer",
+        work_minutes=180,
+    )
