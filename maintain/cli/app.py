@@ -36,6 +36,7 @@ class Root(LazyGroup):
         "show": Entry(
             "maintain.cli.show:app", "Show a ship: her positions, the parts in them, how much water they have seen."
         ),
+        "life": Entry("maintain.cli.life:app", "How long parts last: life curves and fitted laws."),
         "import": Entry("maintain.cli.import_:app", "Take in records from files; all of them, or none."),
         "export": Entry("maintain.cli.export:app", "Write all records to files that import takes back."),
         "journal": Entry("maintain.cli.journal:app", "Show who changed what, and when."),

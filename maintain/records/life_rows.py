@@ -52,7 +52,9 @@ def read(connection: sa.Connection) -> LifeRows:
         placement=_columns(connection, _placements()),
         treatment=_columns(connection, sa.select(*_pick(t.treatment, "part_id method_id kind done_on"))),
         ship=_columns(connection, _ships()),
-        position=_columns(connection, sa.select(*_pick(t.position, "id ship_id name zone system")).order_by(t.position.c.id)),
+        position=_columns(
+            connection, sa.select(*_pick(t.position, "id ship_id name zone system")).order_by(t.position.c.id)
+        ),
         family=_columns(connection, _families()),
         method=_columns(connection, sa.select(t.method.c.id, t.method.c.name).order_by(t.method.c.id)),
         sortie=_columns(connection, _sorties()),

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 # Result class -> "module:function" that shows it; imported when needed, because each brings its own weight.
 _SHOWN_BY = {
     "Done": "maintain.render.words:done",
+    "LifeCurves": "maintain.render.life:curves",
+    "LifeFits": "maintain.render.life:fits",
     "Listing": "maintain.render.tables:listing",
     "PartSheet": "maintain.render.part_sheet:part_sheet",
     "ShipPage": "maintain.render.ship_page:ship_page",

@@ -105,25 +105,30 @@ class GroupFit:
     Attributes
     ----------
     model : str, optional
-        None where the group says too little; `reason` then says why, and `mean_at_least` what can be said all the same.
-    mean_at_least : float, optional
-        Lower bound on the mean life if failures come at a steady rate.
+        None where the group says too little; `reason` then says why, and `mean_at_least` what can be said all the same:
+        a lower bound on the mean life if failures come at a steady rate.
+    verdict : str, optional
+        What a Weibull shape says of ageing: "wear-out", "early failures", "steady" or "can't tell yet".
+    failures_to_tell : int, optional
+        How many failures in all would tell, if the shape stays what it is.
     """
 
     group: str
     n: int
     events: int
-    model: str | None
-    parameters: dict[str, Parameter] | None
-    log_likelihood: float | None
-    aicc: float | None
-    mean: Figure | None
-    median: Figure | None
-    b10: Figure | None
-    candidates: tuple[Candidate, ...]
-    at: tuple[FittedAt, ...]
+    model: str | None = None
+    parameters: dict[str, Parameter] | None = None
+    log_likelihood: float | None = None
+    aicc: float | None = None
+    mean: Figure | None = None
+    median: Figure | None = None
+    b10: Figure | None = None
+    candidates: tuple[Candidate, ...] = ()
+    at: tuple[FittedAt, ...] = ()
     reason: str | None = None
     mean_at_least: float | None = None
+    verdict: str | None = None
+    failures_to_tell: int | None = None
 
 
 @dataclass(frozen=True)
