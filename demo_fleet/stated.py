@@ -196,7 +196,8 @@ ship, the batch, a renewal, or who did the work.
 
 {families}
 
-Coming failures: of parts that work today and of what replaces them, expected number and 10 % to 90 % range.
+Coming failures: of parts that work today and of what replaces them, expected number and 10 % to 90 % range, if every
+ship in commission sails all planned sorties of both events and no others.
 `truth_parts.json` has the chance of each part aboard, given that it works; the few that do not are marked.
 
 {methods}
