@@ -72,6 +72,13 @@ def total_by(codes: Codes, values: Floats, size: int = 0) -> Floats:
     return np.bincount(codes, values, size).astype(np.float64, copy=False)
 
 
+def total_while(first: Codes, last: Codes, values: Floats, size: int) -> Floats:
+    """Return, for each of `size` failure times j, the sum of `values` over the lives with first <= j < last."""
+    leaving, coming = (total_by(codes, values, size + 1) for codes in (last, first))
+    total: Floats = (np.cumsum(leaving[::-1]) - np.cumsum(coming[::-1]))[::-1][1:]
+    return total
+
+
 def codes_of(labels: ArrayLike, n: int, what: str) -> tuple[tuple[str, ...], Codes]:
     """
     Return the sorted distinct labels and the place of each life's label among them.

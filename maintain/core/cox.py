@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from maintain.core.at_risk import Codes, Observed, total_by
+from maintain.core.at_risk import Codes, Observed, total_by, total_while
 from maintain.core.lives import Bools, Floats
 
 # A log hazard ratio per standard deviation beyond this is no estimate but a likelihood without a maximum.
@@ -58,9 +58,7 @@ class RiskSets:
 
     def at_risk_total(self, values: Floats) -> Floats:
         """Return, at each failure time, the sum of `values` over the lives at risk."""
-        leaving, coming = (total_by(codes, values, self.size + 1) for codes in (self.last, self.first))
-        total: Floats = (np.cumsum(leaving[::-1]) - np.cumsum(coming[::-1]))[::-1][1:]
-        return total
+        return total_while(self.first, self.last, values, self.size)
 
 
 @dataclass(frozen=True)

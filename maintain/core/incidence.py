@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from maintain.core.at_risk import Codes, Observed, step_at, total_by
+from maintain.core.at_risk import Codes, Observed, step_at, total_by, total_while
 from maintain.core.lives import Bools, Floats
 
 
@@ -27,9 +27,7 @@ class Steps:
 
     def total_inside(self, values: Floats) -> Floats:
         """Return, at each failure time, the sum of `values` over the lives that stay on beyond it."""
-        leaving, coming = (total_by(codes, values, self.times.size + 1) for codes in (self.left, self.entered))
-        total: Floats = (np.cumsum(leaving[::-1]) - np.cumsum(coming[::-1]))[::-1][1:]
-        return total
+        return total_while(self.entered, self.left, values, self.times.size)
 
     def total_left(self, values: Floats) -> Floats:
         """Return, at each failure time, the sum of `values` over the lives that have left by then."""
