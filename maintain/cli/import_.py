@@ -24,7 +24,7 @@ def import_(
     ],
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Check everything and write nothing.")] = False,
 ) -> Result:
-    """Take in records from files; all of them, or none if anything is wrong."""
+    """Take in records from files; all of them, or none."""
     from maintain.render.progress import bar
     from maintain.services import importing
 
