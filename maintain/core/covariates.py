@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from maintain.core.at_risk import codes_of, refuse_missing
 from maintain.core.lives import Floats
 from maintain.errors import InvalidRecord
 
-# Relative size below which a singular value of the standardised columns counts as nothing.
-COLLINEAR = 1e-8
+# Share of a column's variance below which what is left of it counts as rounding.
+COLLINEAR = 1e-11
 
 
 @dataclass(frozen=True)
@@ -87,51 +87,51 @@ def covariates_of(columns: Mapping[str, ArrayLike]) -> Covariates:
     return Covariates(tuple(names), np.column_stack(parts), tuple(references))
 
 
-def redundant(covariates: Covariates, strata: NDArray[np.intp] | None = None) -> dict[str, tuple[str, ...]]:
+def redundant(names: tuple[str, ...], gram: Floats, size: Floats) -> dict[str, tuple[str, ...]]:
     """
     Find columns that say nothing the columns before them do not.
 
     Parameters
     ----------
-    covariates : Covariates
-    strata : array of int, shape = (n,), optional
-        Only differences within strata count.
+    names : tuple of str
+    gram : array, shape = (p, p)
+        Inner products of the columns as far as they count: of the centred columns, or their information.
+    size : array, shape = (p,)
+        What the diagonal of `gram` would be if all that a column varies counted.
 
     Returns
     -------
     dict
-        Redundant column -> columns that determine it together (none: it never varies).
+        Redundant column -> columns that determine it together (none: it never varies where it counts).
 
     Examples
     --------
-    >>> redundant(covariates_of({"a": [0, 1, 2, 5], "b": [0, 2, 4, 10], "c": [1, 1, 1, 1]}))
+    >>> table = np.array([[0.0, 0, 1], [1, 2, 1], [2, 4, 1], [5, 10, 1]])
+    >>> redundant(("a", "b", "c"), *gram_of(table))
     {'b': ('a',), 'c': ()}
     """
-    table = centred(covariates.table, strata)
-    size = np.linalg.norm(table, axis=0)
-    scale = np.maximum(np.linalg.norm(covariates.table, axis=0), 1e-300)
     found: dict[str, tuple[str, ...]] = {}
     kept: list[int] = []
-    for place, name in enumerate(covariates.names):
-        if size[place] <= COLLINEAR * scale[place]:
+    for place, name in enumerate(names):
+        own = gram[place, place]
+        if own <= COLLINEAR * size[place]:
             found[name] = ()
             continue
-        column = table[:, place] / size[place]
-        if kept:
-            basis = table[:, kept] / size[kept]
-            weights = np.linalg.lstsq(basis, column, rcond=None)[0]
-            if np.linalg.norm(column - basis @ weights) <= COLLINEAR:
-                blamed = np.abs(weights) > 1e-6
-                found[name] = tuple(covariates.names[kept[k]] for k in np.flatnonzero(blamed))
-                continue
+        weights = np.linalg.solve(gram[np.ix_(kept, kept)], gram[kept, place])
+        if own - weights @ gram[kept, place] <= COLLINEAR * own:
+            share = np.abs(weights) * np.sqrt(np.diag(gram)[kept] / own)
+            found[name] = tuple(names[kept[k]] for k in np.flatnonzero(share > 1e-3))
+            continue
         kept.append(place)
     return found
 
 
-def centred(table: Floats, strata: NDArray[np.intp] | None = None) -> Floats:
-    """Return the table less its column means, or its means within each stratum."""
-    if strata is None:
-        return np.asarray(table - table.mean(axis=0), dtype=np.float64)
-    counts = np.maximum(np.bincount(strata), 1)
-    means = np.column_stack([np.bincount(strata, column) / counts for column in table.T])
-    return np.asarray(table - means[strata], dtype=np.float64)
+def gram_of(table: Floats) -> tuple[Floats, Floats]:
+    """Return the inner products of the centred columns, and their squared lengths uncentred (at least 1e-300)."""
+    inner: Floats = centred(table).T @ centred(table)
+    return inner, np.maximum(np.sum(table**2, axis=0), 1e-300)
+
+
+def centred(table: Floats) -> Floats:
+    """Return the table less its column means."""
+    return np.asarray(table - table.mean(axis=0), dtype=np.float64)

@@ -16,6 +16,8 @@ from maintain.core.lives import Bools, Floats
 # A log hazard ratio per standard deviation beyond this is no estimate but a likelihood without a maximum.
 RUNAWAY = 15.0
 LONGEST_STEP = 3.0
+WIDEST = 30.0  # range of log hazards kept: beyond it sums over risk sets are rounding
+FLAT = 1e-9  # of the information without effects; less is a likelihood that has run flat
 MOST_STEPS = 60
 
 
@@ -150,10 +152,10 @@ def partial_likelihood(sets: RiskSets, coefficients: Floats) -> Partial:
     Efron (1977), J. Am. Stat. Assoc. 72, 557-565; Andersen and Gill (1982), Ann. Statist. 10, 1100-1120.
     """
     linear = sets.table @ coefficients
-    linear = linear - linear.max()
+    linear = np.maximum(linear - linear.max(), -WIDEST)
     risk, x = np.exp(linear), sets.table
     p = x.shape[1]
-    total = np.maximum(_efron(sets, risk), 1e-300)  # far out, all risks but one may underflow
+    total = np.maximum(_efron(sets, risk), np.exp(-WIDEST))
     mean = np.column_stack([_efron(sets, risk * x[:, k]) for k in range(p)]) / total[:, None]
     spread = np.empty((sets.events, p, p))
     for k in range(p):
@@ -201,8 +203,19 @@ def maximise(sets: RiskSets) -> Maximum:
         partial=now,
         null_log_likelihood=null.log_likelihood,
         score_statistic=float(null.score @ np.linalg.lstsq(null.information, null.score, rcond=None)[0]),
-        runaway=np.abs(here) > 0.6 * RUNAWAY if np.abs(here).max() > RUNAWAY else np.zeros(here.size, dtype=bool),
+        runaway=_runaway(sets, here, now, null),
     )
+
+
+def _runaway(sets: RiskSets, coefficients: Floats, now: Partial, null: Partial) -> Bools:
+    """Mark the coefficients that have run off, or along which the likelihood has gone flat."""
+    if np.abs(coefficients).max() > RUNAWAY or np.ptp(sets.table @ coefficients) > WIDEST:
+        far: Bools = np.abs(coefficients) > 0.6 * np.abs(coefficients).max()
+        return far
+    values, vectors = np.linalg.eigh(now.information)
+    flat = values < FLAT * np.linalg.norm(null.information)
+    found: Bools = np.any(np.abs(vectors[:, flat]) > 0.3, axis=1)
+    return found
 
 
 def separated(sets: RiskSets) -> Bools:

@@ -11,8 +11,8 @@ from numpy.typing import ArrayLike
 from maintain.core.aft import Accelerated, fit_accelerated
 from maintain.core.at_risk import Codes, codes_of, found_late_caution, observed
 from maintain.core.concordance import concordance
-from maintain.core.covariates import Covariates, covariates_of, redundant
-from maintain.core.cox import Maximum, RiskSets, maximise, risk_sets, separated
+from maintain.core.covariates import Covariates, covariates_of, gram_of, redundant
+from maintain.core.cox import Maximum, RiskSets, maximise, partial_likelihood, risk_sets, separated
 from maintain.core.cox_residuals import Proportionality, proportionality, sandwich
 from maintain.core.effect_words import advice, cluster_words, redundancy_words, separation_words, size_words
 from maintain.core.estimate import Estimate, estimate_from_log, exp_or_none, two_sided_z
@@ -153,8 +153,8 @@ def cox_effects(
     groups = None if cluster is None else codes_of(cluster, lives.n, "cluster")[1]
     given = _checked(covariates_of(covariates), lives.n)
     everyone = risk_sets(seen, given.table, layers)
-    at_risk = everyone.last > everyone.first
-    kept, cautions = _without_redundant(given, at_risk, layers)
+    information = partial_likelihood(everyone, np.zeros(len(given.names))).information
+    kept, cautions = _without_redundant(given, information, np.full(len(given.names), float(everyone.events)))
     sets = risk_sets(seen, kept.table, layers)
     fitted, penalised = maximise(sets), separated(sets)
     endless = penalised | fitted.runaway
@@ -227,7 +227,7 @@ def accelerated_effects(
     check_identifiable(lives, law)
     groups = None if cluster is None else codes_of(cluster, lives.n, "cluster")[1]
     given = _checked(covariates_of(covariates), lives.n)
-    kept, cautions = _without_redundant(given, np.ones(lives.n, dtype=bool), None)
+    kept, cautions = _without_redundant(given, *gram_of(given.table))
     _refuse_endless(lives, kept)
     fitted = fit_accelerated(law, lives, kept.table, groups)
     null = fit_accelerated(law, lives, kept.table[:, :0])
@@ -268,10 +268,9 @@ def _checked(given: Covariates, n: int) -> Covariates:
     return given
 
 
-def _without_redundant(given: Covariates, rows: Bools, layers: Codes | None) -> tuple[Covariates, list[str]]:
-    """Return the covariates of which something can be said, judged on the rows that count, and why others cannot."""
-    seen = Covariates(given.names, given.table[rows])
-    bad = redundant(seen, None if layers is None else layers[rows])
+def _without_redundant(given: Covariates, gram: Floats, size: Floats) -> tuple[Covariates, list[str]]:
+    """Return the covariates of which something can be said, and why it cannot of the others."""
+    bad = redundant(given.names, gram, size)
     kept = given.take([place for place, name in enumerate(given.names) if name not in bad])
     words = redundancy_words(bad)
     if not kept.names:

@@ -10,6 +10,7 @@ from maintain.core.cox import MOST_STEPS, Partial, RiskSets, partial_likelihood
 from maintain.core.lives import Floats
 
 STEP = 1e-4  # in standard deviations; the error of a central difference is of the order of its square
+ENOUGH = 1e-10  # of log-likelihood gained in a step: nothing that a limit could show
 FARTHEST = 60.0  # standard deviations beyond which a limit is taken not to exist
 
 
@@ -67,8 +68,9 @@ def maximise_penalised(
             if reached >= value - 1e-10 or np.abs(step).max() < 1e-9:
                 break
             step = step / 2
+        gain = reached - value
         here, now, value = there, following, reached
-        if np.abs(step).max() < 1e-7:
+        if np.abs(step).max() < 1e-7 or abs(gain) < ENOUGH:
             break
     return Penalised(here, now, value)
 
@@ -117,7 +119,7 @@ def _limit(sets: RiskSets, best: Penalised, column: int, z: float, step: float) 
         near, far = far, far + 2 * (far - near)
         if abs(far - centre) > FARTHEST:
             return float(np.copysign(np.inf, step))
-    return float(brentq(fall, near, far, xtol=1e-7, rtol=1e-9))
+    return float(brentq(fall, near, far, xtol=1e-6, rtol=1e-8))
 
 
 def _penalised(sets: RiskSets, coefficients: Floats) -> tuple[Partial, float]:

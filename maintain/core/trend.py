@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from maintain.core.estimate import Estimate, two_sided_z
+from maintain.core.estimate import Estimate, exp_or_none, two_sided_z
 from maintain.core.lives import Bools, Floats
 from maintain.core.repeats import Histories
 from maintain.errors import NotEnoughData
@@ -66,7 +66,7 @@ class PowerLaw:
 
     shape: Estimate
     shape_corrected: float | None
-    rate: float
+    rate: float | None
     rate_corrected: float | None
     mtbf: float
     mtbf_corrected: float | None
@@ -186,9 +186,9 @@ def _terminating(watched: Histories) -> Bools:
 def _laplace(counted: _Counted) -> Laplace:
     from scipy.special import ndtr
 
-    width = counted.end - counted.start
-    middle = (counted.end + counted.start) / 2
-    statistic = float(np.sum(counted.time - middle) / np.sqrt(np.sum(width**2) / 12))
+    unit = counted.end.max()
+    width, middle = (counted.end - counted.start) / unit, (counted.end / unit + counted.start / unit) / 2
+    statistic = float(np.sum(counted.time / unit - middle) / np.sqrt(np.sum(width**2) / 12))
     return Laplace(statistic, float(2 * ndtr(-abs(statistic))))
 
 
@@ -277,9 +277,11 @@ def _peak(function: Callable[[float], float], grid: Floats) -> float:
     )
 
 
-def _rate_and_mtbf(counted: _Counted, shape: float, end: float) -> tuple[float, float]:
-    rate = counted.failures / float(np.sum(counted.exposure_end**shape - counted.exposure_start**shape))
-    return rate, 1 / (rate * shape * end ** (shape - 1))
+def _rate_and_mtbf(counted: _Counted, shape: float, end: float) -> tuple[float | None, float]:
+    """Return the factor of t^shape and the mean time between failures at `end`, worked out in units of `end`."""
+    spans = (counted.exposure_end / end) ** shape - (counted.exposure_start / end) ** shape
+    rate = counted.failures / float(np.sum(spans))
+    return exp_or_none(float(np.log(rate) - shape * np.log(end))), end / (rate * shape)
 
 
 def _mtbf_limits(mtbf: float, count: int, conf: float) -> tuple[float, float | None]:

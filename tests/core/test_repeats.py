@@ -136,6 +136,17 @@ def test_without_trend_the_exact_interval_covers_95_times_in_100():
     assert 0.93 <= covered <= 0.97
 
 
+@pytest.mark.parametrize("unit", [1e-100, 1e-9, 1e9, 1e100])
+def test_the_unit_of_time_does_not_touch_the_trend(unit):
+    times = numbers("nist_repairs_case1", "system_age_h")
+    plain, scaled = trend(one_unit(times, 1500.0)), trend(one_unit(times * unit, 1500.0 * unit))
+    assert scaled.power_law.shape.value == pytest.approx(plain.power_law.shape.value, rel=1e-9)
+    assert scaled.power_law.mtbf_corrected == pytest.approx(plain.power_law.mtbf_corrected * unit, rel=1e-9)
+    assert scaled.laplace.statistic == pytest.approx(plain.laplace.statistic, rel=1e-9)
+    late = trend(one_unit(times * unit, 1500.0 * unit, start=unit))
+    assert late.power_law.shape.value == pytest.approx(trend(one_unit(times, 1500.0, start=1.0)).power_law.shape.value)
+
+
 def test_a_steady_unit_cannot_be_told():
     assert trend(one_unit([10, 20, 30, 40, 50], 55)).verdict == "can't tell yet"
 
