@@ -9,8 +9,9 @@ import sqlalchemy as sa
 
 from maintain.records import tables as t
 
-Columns = dict[str, tuple[Any, ...]]
+Columns = dict[str, list[Any]]
 
+CHUNK = 500  # rows that go before the garbage collector looks at them; a table's worth would cost half as much again
 NONE = -1  # stands for a missing id, so that columns of ids are whole numbers throughout
 
 
@@ -68,14 +69,16 @@ def read(connection: sa.Connection) -> LifeRows:
 def _columns(connection: sa.Connection, query: sa.Select[Any] | sa.CompoundSelect[Any]) -> Columns:
     """Run a query without parameters on the driver's own cursor: an object for each row would cost as much again."""
     text = str(query.compile(dialect=connection.dialect, compile_kwargs={"literal_binds": True}))
+    columns: list[list[Any]] = [[] for _ in query.selected_columns]
     cursor = connection.connection.cursor()
     try:
         cursor.execute(text)
-        found = cursor.fetchall()
+        while rows := cursor.fetchmany(CHUNK):
+            for column, values in zip(columns, zip(*rows, strict=True), strict=True):
+                column.extend(values)
     finally:
         cursor.close()
-    names = [column.name for column in query.selected_columns]
-    return dict(zip(names, zip(*found, strict=True) if found else ((),) * len(names), strict=True))
+    return {column.name: values for column, values in zip(query.selected_columns, columns, strict=True)}
 
 
 def _pick(table: sa.Table, names: str) -> list[sa.Column[Any]]:

@@ -128,7 +128,7 @@ def history_of(rows: LifeRows, today: date) -> History:
     log = _logbook(rows, now)
     held = _Held.read(rows, now)
     fitted = held.take(np.flatnonzero(held.position != NONE))
-    part = np.unique(fitted.part)
+    part = fitted.part[first_rows(fitted.part)]
     stays, pulls = _stays(rows, fitted, part)
     ends = ends_of(rows, part, stays, pulls, log, now)
     first = first_rows(stays.part)
@@ -146,7 +146,7 @@ def history_of(rows: LifeRows, today: date) -> History:
         stays=stays,
         open_stay=pulls.still_open,
         origins=origins,
-        watch=Watch(begun, alive, ends.moment, ends.how == FAILED, ~hidden),
+        watch=Watch(begun, alive, _seen_until(ends, alive, hidden), ends.how == FAILED, ~hidden),
         ends=ends,
         fuzzy=np.isin(fitted.from_precision[first], _FUZZY) | np.isin(fitted.until_precision[ends.stay], _FUZZY),
         served_on=_served_on(stays, ends),
@@ -222,9 +222,10 @@ def _stays(rows: LifeRows, fitted: _Held, part: Ints) -> tuple[Stays, Pulls]:
     """The times in positions; a ship lost or paid off ends those of all parts still in her."""
     ship = places(whole(rows.ship["id"]), whole(rows.position["ship_id"]))[fitted.position]
     zone = coded(rows.position["zone"], say.ZONES)[fitted.position]
-    state, since = words(rows.ship["state"])[ship], days(rows.ship["state_since"])[ship]
-    now = fitted.end.max(initial=0)
-    gone = fitted.still_open & np.isin(state, ("lost", "paid off")) & (since != NO_DAY) & (since <= day_of(now))
+    state, since = words(rows.ship["state"]), days(rows.ship["state_since"])
+    now = day_of(fitted.end.max(initial=0))
+    struck = np.isin(state, ("lost", "paid off")) & (since != NO_DAY) & (since <= now)
+    state, since, gone = state[ship], since[ship], fitted.still_open & struck[ship]
     end = np.where(gone, np.maximum(fitted.start, moment(since, LAST_SLOT)), fitted.end)
     reason = np.where(gone, "ship " + state, fitted.reason)
     stays = Stays(places(part, fitted.part), ship, fitted.position, zone, fitted.start, end)
@@ -266,3 +267,9 @@ def _of_family(rows: LifeRows, part: Ints, name: str) -> Bools:
 def _served_on(stays: Stays, ends: Ends) -> Bools:
     later = ends.found[stays.part] & (stays.start >= ends.moment[stays.part]) & (stays.end > stays.start)
     return np.bincount(stays.part[later], minlength=ends.moment.size) > 0
+
+
+def _seen_until(ends: Ends, alive: Ints, hidden: Bools) -> Ints:
+    """When each life was last seen: a hidden function that was never found failed, only at its last test."""
+    silent = hidden & (ends.how != FAILED)
+    return np.where(silent, alive, ends.moment)

@@ -248,21 +248,49 @@ def history_rows(past: History) -> ExposureRows:
     return exposure_rows(past.stays, exposures, past.watch)
 
 
-def _lives(use: _Use) -> Lives:
-    """Entry and failure interval of every part, whether or not they can be used."""
+@dataclass(frozen=True)
+class UseAtEnds:
+    """
+    Use of every part of a history on one clock, whether or not its age is known; arrays by part.
+
+    Attributes
+    ----------
+    entry, alive, end : array
+        When observation began, when it was last known to work, and when it was found failed or last seen; a failure
+        takes at least a part of a day.
+    """
+
+    entry: Floats
+    alive: Floats
+    end: Floats
+
+
+def use_at_ends(past: History, clock: str) -> UseAtEnds | None:
+    """Read a clock at the ends of every life; None if no sortie tells of it."""
+    use = _Use.on(past, clock)
+    return None if use.exposure is not None and not use.exposure.knowable else _at_ends(use)
+
+
+def _at_ends(use: _Use) -> UseAtEnds:
     watch = use.past.watch
     entry, alive, end = (use.at(moments) for moments in (watch.from_moment, watch.alive_until, watch.end))
-    failed = watch.failed
-    low = np.where(failed, alive, end)
+    alive = np.where(watch.failed, alive, end)
     if use.exposure is None:
         # A failure takes a part of a day, even on the day the part was fitted.
-        end = np.where(failed, np.maximum(end, entry + 1), end)
-        low = np.where(failed, np.minimum(low, end - 1), low)
-    else:
+        end = np.where(watch.failed, np.maximum(end, entry + 1), end)
+        alive = np.where(watch.failed, np.minimum(alive, end - 1), alive)
+    return UseAtEnds(entry, np.maximum(alive, entry), end)
+
+
+def _lives(use: _Use) -> Lives:
+    """Entry and failure interval of every part, whether or not they can be used."""
+    ends, failed = _at_ends(use), use.past.watch.failed
+    low = ends.alive
+    if use.exposure is not None:
         # Found after the clock had stood still: it can only have failed when the clock last moved.
-        stood = np.flatnonzero(failed & (low >= end))
-        low[stood] = end[stood] - use.last_gain(stood)
-    return Lives(entry, np.where(failed, np.maximum(low, entry), low), np.where(failed, end, np.inf))
+        stood = np.flatnonzero(failed & (low >= ends.end))
+        low[stood] = ends.end[stood] - use.last_gain(stood)
+    return Lives(ends.entry, np.where(failed, np.maximum(low, ends.entry), low), np.where(failed, ends.end, np.inf))
 
 
 def _reasons(use: _Use, lives: Lives, unknown: Bools) -> list[tuple[str, Bools]]:
@@ -270,12 +298,13 @@ def _reasons(use: _Use, lives: Lives, unknown: Bools) -> list[tuple[str, Bools]]
     past, clock = use.past, use.clock
     idle = np.where(lives.failed, lives.upper, lives.lower) <= lives.entry
     gone = past.ends.moment <= past.watch.from_moment
-    reasons = [("unknown prior use", unknown)]
+    silent = idle & ~past.watch.heard & ~lives.failed
+    reasons = [("unknown prior use", unknown), ("never tested, and nobody hears it fail", silent)]
     if use.exposure is None:
         return [
             *reasons,
             ("gone before the records of their ship begin", idle & past.origins.late & gone),
-            ("fitted on the last day they were seen", idle),
+            ("fitted, or last shown to work, on the day observation began", idle),
         ]
     return [
         *reasons,
