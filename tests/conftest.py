@@ -11,9 +11,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
+
+if TYPE_CHECKING:
+    from maintain.services.unit import Desk
 
 TODAY = date(2026, 6, 1)
 WHO = "tester"
@@ -59,6 +62,25 @@ def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def club(template: Path, tmp_path: Path) -> Path:
     """Path of a fresh empty club database of the test's own."""
     return Path(shutil.copyfile(template, tmp_path / "club.db"))
+
+
+@pytest.fixture(scope="session")
+def launched(template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A club with the small fleet of `tests.pond`; copy it, never write to it."""
+    from tests.pond import launch
+
+    path = Path(shutil.copyfile(template, tmp_path_factory.mktemp("launched") / "club.db"))
+    launch(path)
+    return path
+
+
+@pytest.fixture
+def pond(launched: Path, club: Path) -> Desk:
+    """The small fleet in the test's own `club`, and a desk to work at."""
+    from maintain.services.unit import Desk
+
+    shutil.copyfile(launched, club)
+    return Desk(str(club), WHO, TODAY)
 
 
 @pytest.fixture

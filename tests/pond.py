@@ -11,7 +11,7 @@ from tests.conftest import TODAY, WHO
 SERVO = "Halberd/rudder-servo"
 
 
-def launch(db: Path) -> Desk:
+def launch(db: Path) -> None:
     """Put the fleet into an empty database."""
     desk = Desk(str(db), WHO, TODAY)
     for name in ("Ana", "Bea"):
@@ -26,7 +26,6 @@ def launch(db: Path) -> Desk:
             where = f"{name}/{position}"
             positions.change(desk, where=where, families=(family,), powered_by=None, facts={})
     battles.add_venue(desk, name="Mill Pond", water="fresh", depth_m=None, note=None)
-    return desk
 
 
 def sail(desk: Desk, *outcomes: str) -> None:

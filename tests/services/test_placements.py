@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -20,19 +19,14 @@ from maintain.services.parts import NewPart
 from maintain.services.placements import Moment, Spot, Timing
 from maintain.services.unit import Desk, writing
 from tests.conftest import TODAY
-from tests.pond import SERVO, launch, sail
+from tests.pond import SERVO, sail
 
 POOL, SUSPECT = Spot("pool"), Spot("suspect")
 
 
 @pytest.fixture
-def desk(club: Path) -> Desk:
-    return launch(club)
-
-
-@pytest.fixture
-def recorder(desk: Desk) -> Iterator[Recorder]:
-    with writing(desk, "test") as recorder:
+def recorder(pond: Desk) -> Iterator[Recorder]:
+    with writing(pond, "test") as recorder:
         yield recorder
 
 
@@ -164,11 +158,11 @@ def test_a_part_can_not_go_where_it_is(recorder: Recorder) -> None:
 
 
 def test_a_part_leaves_after_the_sorties_recorded_and_is_fitted_in_the_morning_or_after_the_one_before(
-    desk: Desk,
+    pond: Desk,
 ) -> None:
-    sail(desk, "halberd=W1", "gannet=W0")
-    sail(desk, "halberd=W2")
-    with writing(desk, "test") as recorder:
+    sail(pond, "halberd=W1", "gannet=W0")
+    sail(pond, "halberd=W2")
+    with writing(pond, "test") as recorder:
         connection = recorder.connection
         position = find.position(connection, SERVO)
         assert placements.leaving_moment(connection, position.ship_id, Timing(), TODAY).sortie == 2
