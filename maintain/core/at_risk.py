@@ -54,6 +54,41 @@ def found_late_caution(lives: Lives) -> list[str]:
     )
 
 
+def refuse_overlaps(lives: Lives, part: ArrayLike) -> None:
+    """
+    Refuse rows in which one part is under observation twice at once, or goes on after it failed.
+
+    Parameters
+    ----------
+    lives : Lives
+        Several rows a part are right where its circumstances change: each from a start to a stop.
+    part : array-like, shape = (n,)
+        Label of each row's part.
+
+    Raises
+    ------
+    InvalidRecord
+        Naming the rows (from 1).
+
+    Examples
+    --------
+    >>> from maintain.core.lives import lives_from_times
+    >>> refuse_overlaps(lives_from_times([5, 9], [False, True], [0, 5]), ["S7", "S7"])
+    """
+    seen, code = observed(lives), codes_of(part, lives.n, "part")[1]
+    order = np.lexsort((seen.exit, seen.entry, code))
+    same = code[order][1:] == code[order][:-1]
+    early = seen.entry[order][1:] < seen.exit[order][:-1]
+    bad = same & (early | seen.failed[order][:-1])
+    if bad.any():
+        rows = sorted((order[1:][bad] + 1).tolist())
+        raise InvalidRecord(
+            f"{name_rows(rows)}: the same part is already under observation, or had failed, in another row",
+            hint="give each part one row, or rows that follow one another",
+            rows=rows,
+        )
+
+
 def still_in(bounds: Floats, times: Floats) -> Floats:
     """Return how many of `bounds` are at or after each of `times`."""
     ordered = np.sort(bounds)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from maintain.core.at_risk import observed
+from maintain.core.at_risk import observed, refuse_overlaps
 from maintain.core.concordance import concordance
 from maintain.core.covariates import covariates_of, gram_of, redundant
 from maintain.core.cox import maximise, partial_likelihood, risk_sets
@@ -406,6 +406,15 @@ def test_few_clusters_are_pointed_out():
     lives, table, _, _ = crowd(80, 12, ties=True)
     found = cox_effects(lives, {"a": table[:, 0]}, cluster=np.arange(80) % 6)
     assert any(caution.startswith("errors rest on 6 clusters") for caution in found.cautions)
+
+
+def test_a_part_that_is_in_two_rows_at_once_or_goes_on_after_failing_is_named():
+    rows, _, patients = heart()
+    refuse_overlaps(rows, patients)
+    with pytest.raises(InvalidRecord, match="row 2: the same part"):
+        refuse_overlaps(lives_from_times([5, 9], [False, True], [0, 4]), ["S7", "S7"])
+    with pytest.raises(InvalidRecord, match="row 1: the same part"):
+        refuse_overlaps(lives_from_times([9, 5, 3], [True, True, True], [5, 0, 0]), ["S7", "S7", "S8"])
 
 
 def test_an_unknown_law_is_named():
