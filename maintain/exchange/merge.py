@@ -118,39 +118,41 @@ def identity(sheet: Sheet, row: Mapping[str, Any]) -> tuple[str, ...]:
 
 def _give_uids(sheet: Sheet, drafts: Sequence[Draft], recorded: Mapping[str, Row]) -> list[Fault]:
     """Settle which recorded row each row of the file is, and the uid of those that bring none."""
-    faults = []
-    taken: dict[str, int] = {}
-    for draft in drafts:
-        if draft.uid in taken:
-            faults.append(draft.fault("Uid", f"stands in row {taken[draft.uid]} too", "leave it empty in a new row"))
-            draft.uid = uuid.uuid4().hex
-        elif draft.uid:
-            taken[draft.uid] = draft.row
-            draft.known_as = draft.uid if draft.uid in recorded else ""
+    faults = list(_refuse_given_twice(drafts))
+    used = {draft.uid for draft in drafts if draft.uid}
     free: dict[tuple[str, ...], list[str]] = {}
     for uid, row in recorded.items():
-        if uid not in taken:
+        if uid not in used:
             free.setdefault(identity(sheet, row), []).append(uid)
-    if not sheet.identity:  # the club is one, whatever its uid was where the file was made
-        for draft in drafts:
-            draft.known_as = draft.known_as or next(iter(free.get((), [])), "")
-            draft.uid = draft.uid or draft.known_as
-    _know_again(sheet, [draft for draft in drafts if not draft.uid], free)
-    used = {*taken, *(draft.known_as for draft in drafts)}
+    _know_again(sheet, drafts, free)
+    used |= {draft.uid for draft in drafts}
     for draft in drafts:
         if not draft.uid:
             draft.uid = next(each for each in _made_uids(sheet, draft) if each not in used)
-            draft.known_as = draft.uid if draft.uid in recorded else ""
-        used.add(draft.uid)
+            used.add(draft.uid)
+        if not draft.known_as and draft.uid in recorded:
+            draft.known_as = draft.uid
     return faults
+
+
+def _refuse_given_twice(drafts: Sequence[Draft]) -> Iterator[Fault]:
+    rows: dict[str, int] = {}
+    for draft in drafts:
+        if draft.uid in rows:
+            yield draft.fault("Uid", f"stands in row {rows[draft.uid]} too", "leave it empty in a new row")
+            draft.uid = uuid.uuid4().hex
+        elif draft.uid:
+            rows[draft.uid] = draft.row
 
 
 def _know_again(sheet: Sheet, drafts: Iterable[Draft], free: dict[tuple[str, ...], list[str]]) -> None:
     """Match rows without uid to recorded rows of the same identity, the first to the first."""
     for draft in drafts:
         holders = free.get(identity(sheet, draft.values))
-        if holders:
-            draft.uid = draft.known_as = holders.pop(0)
+        # The club is one, whatever its uid was where the file was made.
+        if holders and (not draft.uid or not sheet.identity):
+            draft.known_as = holders.pop(0)
+            draft.uid = draft.uid or draft.known_as
 
 
 def _made_uids(sheet: Sheet, draft: Draft) -> Iterator[str]:

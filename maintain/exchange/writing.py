@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import io
 import os
@@ -80,24 +81,32 @@ def workbook_bytes(pages: Sequence[Written]) -> bytes:
         If a text holds a character that a workbook can't.
     """
     import openpyxl
-    from openpyxl.utils.exceptions import IllegalCharacterError
 
+    _refuse_control_characters(pages)
     book = openpyxl.Workbook(write_only=True)
     for page in pages:
         worksheet = book.create_sheet(page.sheet.name)
         worksheet.freeze_panes = "A2"
         worksheet.append(list(page.headings))
         for row in page.rows:
-            try:
-                worksheet.append(
-                    [_typed(field, text, worksheet) for field, text in zip(page.sheet.fields, row, strict=True)]
-                )
-            except IllegalCharacterError:
-                where = f"{page.sheet.what} {row[0]!r}"
-                raise InvalidRecord(f"{where} holds a control character", hint="export it to CSV, or mend it") from None
+            worksheet.append(
+                [_typed(field, text, worksheet) for field, text in zip(page.sheet.fields, row, strict=True)]
+            )
     data = io.BytesIO()
     book.save(data)
     return data.getvalue()
+
+
+def _refuse_control_characters(pages: Sequence[Written]) -> None:
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+
+    for page in pages:
+        for row in page.rows:
+            if any(ILLEGAL_CHARACTERS_RE.search(text) for text in row):
+                raise InvalidRecord(
+                    f"a text of {page.sheet.what} {row[0]!r} holds a control character, which a workbook can't",
+                    hint="export to a folder of CSV files, or mend the text",
+                )
 
 
 def _typed(field: Field, text: str, worksheet: Any) -> Any:
@@ -131,5 +140,6 @@ def write_file(path: Path, data: bytes) -> None:
             os.fsync(file.fileno())
         beside.replace(path)
     except OSError as error:
-        beside.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)
         raise DatabaseUnusable(f"can't write {path}: {error.strerror}", hint="name another folder") from error
