@@ -71,7 +71,7 @@ def add(desk: Desk, *, new: NewPart, count: int, into: Into | None, timing: Timi
         if into:
             where, closed = _enter_fitted(recorder, made[0], into, timing, desk.today)
         else:
-            start = placements.not_future(new.acquired or When(desk.today), desk.today)
+            start = placements.not_future(timing.when or new.acquired or When(desk.today), desk.today)
             for part in made:
                 placements.begin(recorder, part, placements.home(part), Moment(start))
             where = f"with {new.owner}" if new.owner else "in the pool"

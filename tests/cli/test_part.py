@@ -58,6 +58,11 @@ def test_a_part_of_a_member_lies_with_the_member_from_the_day_it_was_bought(run:
     assert (row["where"], row["since"], row["owner"]) == ("with Bea", "2025-04", "Bea")
 
 
+def test_a_part_can_be_entered_as_lying_in_the_pool_for_some_time(run: Run) -> None:
+    _done(run("part", "add", "--family", "pump", "--tag", "dilo", "--from", "2026-01-02"))
+    assert _parts(run)[0]["since"] == "2026-01-02"
+
+
 def test_a_part_can_be_entered_where_it_is_fitted(run: Run) -> None:
     told = _done(run("part", "add", "--family", "standard", "--into", SERVO, "--from", "before 2024-03-01"))
     assert f"fitted to {SERVO} from before 2024-03-01" in told
