@@ -55,7 +55,9 @@ def import_folder(desk: Desk, folder: Path, *, dry_run: bool = False, progress: 
             done = _done(folder, pages, merged, dry_run=False)
             recorder.summarise(done.did)
     except InvalidRecord as error:
-        raise FileRejected(f"{folder} was not imported: {error.message}", hint="nothing was written") from error
+        # All rules were checked, but of the rows as they would stand in the end, not of each step on the way.
+        hint = "nothing was written; if rows trade names or places, import them in two steps"
+        raise FileRejected(f"{folder} was not imported: {error.message}", hint=hint) from error
     return done
 
 

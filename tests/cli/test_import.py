@@ -242,6 +242,16 @@ def test_a_name_of_several_rows_is_refused_and_their_uids_are_told(run: Run, fil
     assert "could be any of 2" in answer.stderr
 
 
+def test_rows_that_trade_names_are_refused_in_words_and_nothing_is_written(run: Run, files: Write, club: Path) -> None:
+    one, other = "1" * 32, "2" * 32
+    assert run("import", files({"members.csv": f"Member,Uid\nAvery,{one}\nBo,{other}"})).exit_code == 0
+    before = _dump(club)
+    answer = run("import", files({"members.csv": f"Member,Uid\nBo,{one}\nAvery,{other}"}))
+    assert answer.exit_code == 8
+    assert "two steps" in answer.stderr
+    assert _dump(club) == before
+
+
 def test_dates_and_numbers_of_a_workbook_are_read_as_they_are_shown(run: Run, tmp_path: Path, club: Path) -> None:
     import openpyxl
 
