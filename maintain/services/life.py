@@ -50,7 +50,8 @@ class Question:
     Attributes
     ----------
     at : tuple of float
-        Times to read at; none: round times over the whole range.
+        Times to read at; none: round times over the whole range. The last of them limits the restricted mean, which
+        else goes as far as every group was watched.
     conf : float
         Confidence of all intervals.
     given : float, optional
@@ -75,9 +76,10 @@ def curve(sample: Sample, question: Question) -> LifeCurves:
     groups = sample.groups()
     ends = [_longest(one.lives) for one in groups.values()]
     times = np.array(question.at or round_times(max(ends)))
+    tau = min((*ends, max(question.at)) if question.at and max(question.at) > 0 else ends)
     drawn, notes = [], []
     for name, one in groups.items():
-        found, said = _curve_of(name, one, _Reading(times, min(ends), question))
+        found, said = _curve_of(name, one, _Reading(times, tau, question))
         drawn.append(found)
         notes += [f"{name}: {line}" if sample.by else line for line in said]
     return LifeCurves(sample.source(question.conf, notes), tuple(drawn))
