@@ -76,6 +76,13 @@ def broken_references(connection: sa.Connection) -> list[str]:
     return [str(row[0]) for row in connection.exec_driver_sql("PRAGMA foreign_key_check")]
 
 
+def count_on(connection: sa.Connection, table: sa.Table) -> None:
+    """Number the next row behind those that brought their own ids; SQLite does so by itself."""
+    if connection.dialect.name == "postgresql":
+        last = sa.select(sa.func.max(table.c.id)).scalar_subquery()
+        connection.execute(sa.select(sa.func.setval(sa.func.pg_get_serial_sequence(table.name, "id"), last)))
+
+
 def copy_file(source: Path, target: Path) -> None:
     """Copy an SQLite file with what its write-ahead log still holds (a plain file copy would lose it)."""
     with sqlite3.connect(source) as old, sqlite3.connect(target) as new:

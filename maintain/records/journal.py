@@ -13,6 +13,7 @@ import sqlalchemy as sa
 
 from maintain.errors import NotFound
 from maintain.records import tables
+from maintain.records.engine import count_on
 
 Row = dict[str, Any]
 
@@ -74,6 +75,7 @@ class Recorder:
         rows = list(rows)
         if rows:
             self.connection.execute(table.insert(), rows)
+            count_on(self.connection, table)
             notes = [self._journal_row(table, "insert", None, row) for row in rows]
             self.connection.execute(tables.change_row.insert(), notes)
 
