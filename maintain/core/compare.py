@@ -94,7 +94,7 @@ class Comparison:
     overall: LogRank
     early: LogRank
     pairs: tuple[Pair, ...]
-    tau: float | None
+    tau: float
     conf: float
     cautions: tuple[str, ...]
 
@@ -271,15 +271,13 @@ def _test_pair(
         return None
 
 
-def _common_end(lives: Lives, code: Codes, size: int) -> float | None:
+def _common_end(lives: Lives, code: Codes, size: int) -> float:
     last = np.where(lives.failed, lives.upper, lives.lower)
     return float(min(last[code == g].max() for g in range(size)))
 
 
-def _restricted_mean(lives: Lives, tau: float | None, conf: float) -> Estimate | None:
+def _restricted_mean(lives: Lives, tau: float, conf: float) -> Estimate | None:
     """Return the mean life up to tau; None where the curve does not reach that far or means nothing before."""
-    if tau is None:
-        return None
     curve = survival_curve(when_found(lives), conf)
     if curve.emptied_at is not None and curve.emptied_at <= tau:
         return None

@@ -63,7 +63,7 @@ def score_residuals(sets: RiskSets, partial: Partial) -> Floats:
     return residuals
 
 
-def sandwich(sets: RiskSets, partial: Partial, cluster: Codes | None) -> Floats:
+def sandwich(sets: RiskSets, partial: Partial, cluster: Codes) -> Floats:
     """
     Return the robust covariance of the standardised coefficients.
 
@@ -72,16 +72,14 @@ def sandwich(sets: RiskSets, partial: Partial, cluster: Codes | None) -> Floats:
     sets : RiskSets
     partial : Partial
         At the estimate.
-    cluster : array of int, shape = (n,), or None
-        What rows share; None: every row on its own.
+    cluster : array of int, shape = (n,)
+        What rows share.
 
     References
     ----------
     Lin and Wei (1989), J. Am. Stat. Assoc. 84, 1074-1078; clusters: Lee, Wei and Amato (1992).
     """
-    residuals = score_residuals(sets, partial)
-    if cluster is not None:
-        residuals = np.column_stack([total_by(cluster, column) for column in residuals.T])
+    residuals = np.column_stack([total_by(cluster, column) for column in score_residuals(sets, partial).T])
     moves = np.linalg.solve(partial.information, residuals.T)
     return np.asarray(moves @ moves.T, dtype=np.float64)
 

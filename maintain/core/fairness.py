@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from maintain.core.at_risk import Codes, codes_of, refuse_missing
-from maintain.core.lives import Floats, Lives
+from maintain.core.lives import Bools, Floats, Lives
+from maintain.errors import NotEnoughData
 
 # A standardised difference beyond 0.1 is usually called a meaningful imbalance (Austin 2009, Statist. Med. 28,
-# 3083-3107); in groups of n each chance alone makes about sqrt(2/n), so the larger of the two is the line here.
+# 3083-3107); small groups differ by more than that through chance alone, so the larger of the two is the line here.
 SMALL_DIFFERENCE = 0.1
 
 
@@ -29,7 +31,7 @@ class Imbalance:
     difference : float
         Standardised difference between them: in units of the spread within groups. inf if they do not overlap.
     unfair : bool
-        True if beyond what is small and beyond twice what chance does in groups of this size.
+        True if beyond what is small and beyond what chance does one time in twenty in groups so large.
     never_together : bool
         True for labels of which no value occurs in both groups: no adjustment can help.
     """
@@ -53,6 +55,13 @@ def imbalances(group: ArrayLike, covariates: Mapping[str, ArrayLike]) -> tuple[I
     covariates : mapping of name to array-like, shape = (n,)
         Numbers (age, sinkings) or labels (zone, water, ship).
 
+    Raises
+    ------
+    NotEnoughData
+        If there is only one group.
+    InvalidRecord
+        If a value is missing; names the rows (from 1).
+
     References
     ----------
     Austin (2009), Statist. Med. 28, 3083-3107; labels: Yang and Dalton (2012), SAS Global Forum 335.
@@ -65,6 +74,8 @@ def imbalances(group: ArrayLike, covariates: Mapping[str, ArrayLike]) -> tuple[I
     """
     column = np.asarray(group)
     names, code = codes_of(column, column.size, "group")
+    if len(names) < 2:
+        raise NotEnoughData(f"only one group ({', '.join(names) or 'no lives'}): nothing to compare it with")
     return tuple(_widest(name, np.asarray(values), code, names) for name, values in covariates.items())
 
 
@@ -93,16 +104,23 @@ def _widest(covariate: str, values: np.ndarray, code: Codes, names: tuple[str, .
     refuse_missing(values, covariate)
     numeric = values.dtype.kind in "fiub"
     table = values.astype(np.float64)[:, None] if numeric else _indicators(values, covariate)
-    best, pair, line = -1.0, (0, 0), 0.0
-    for a in range(len(names)):
-        for b in range(a + 1, len(names)):
-            difference = _standardised(table[code == a], table[code == b])
-            if difference > best:
-                sizes = float(np.sum(code == a)), float(np.sum(code == b))
-                best, pair, line = difference, (a, b), 2 * float(np.sqrt(1 / sizes[0] + 1 / sizes[1]))
-    a, b = pair
+    best, a, b = max(
+        (_standardised(table[code == a], table[code == b]), a, b) for a, b in combinations(range(len(names)), 2)
+    )
     apart = not numeric and not np.any(table[code == a].any(axis=0) & table[code == b].any(axis=0))
-    return Imbalance(covariate, names[a], names[b], best, best > max(SMALL_DIFFERENCE, line) or apart, apart)
+    line = max(SMALL_DIFFERENCE, _chance(table[(code == a) | (code == b)], code[(code == a) | (code == b)] == a))
+    return Imbalance(covariate, names[a], names[b], best, best > line or apart, apart)
+
+
+def _chance(table: Floats, first: Bools) -> float:
+    """Return the standardised difference that chance alone exceeds one time in twenty (Hotelling's T squared)."""
+    from scipy.special import fdtri
+
+    free, n = max(int(np.sum(table.any(axis=0))) - 1, 1), first.size
+    spare = n - free - 1
+    if spare < 1:
+        return float("inf")
+    return float(np.sqrt(free * n / spare * fdtri(free, spare, 0.95) * (1 / np.sum(first) + 1 / np.sum(~first))))
 
 
 def _indicators(values: np.ndarray, covariate: str) -> Floats:

@@ -182,6 +182,21 @@ def test_lives_of_one_sinking_weigh_as_one_in_equal_shares():
     assert copied.statistic == pytest.approx(once.statistic, rel=1e-9)
 
 
+def test_a_group_that_lost_nothing_still_counts_in_equal_shares():
+    lives = lives_from_times([1, 2, 3, 4, 5, 6, 7, 8], [True] * 4 + [False] * 4)
+    found = equal_shares(lives, ["water"] * 8, "water", ["a"] * 4 + ["b"] * 4)
+    assert (found.df, found.p < 0.05) == (1, True)
+    with pytest.raises(InvalidRecord, match="1 clusters are too few"):
+        equal_shares(lives, ["water"] * 8, "water", ["a"] * 4 + ["b"] * 4, cluster=["one"] * 8)
+
+
+def test_clusters_want_times_and_causes_want_one_each():
+    with pytest.raises(InvalidRecord, match="clustered standard errors need the times"):
+        causes_of_failure(lives_from_times([1, 2]), ["a", "b"], cluster=[1, 2])
+    with pytest.raises(InvalidRecord, match="2 lives need 2 causes"):
+        causes_of_failure(lives_from_times([1, 2]), ["a"])
+
+
 def test_equal_shares_of_one_group_or_an_unknown_cause_are_refused():
     lives = lives_from_times([1, 2, 3])
     with pytest.raises(NotEnoughData, match="only one group"):

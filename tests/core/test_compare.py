@@ -291,6 +291,32 @@ def test_groups_in_different_zones_are_called_unfair_and_equal_ones_are_not():
     assert numbers_found.difference == pytest.approx(2 / np.sqrt((1 + 4) / 2))
 
 
+def test_many_labels_in_small_groups_are_not_called_unfair_for_chance_alone():
+    rng = np.random.default_rng(8)
+    called = [
+        imbalances(rng.permutation(40) % 2, {"ship": rng.integers(0, 8, 40).astype(str)})[0].unfair for _ in range(200)
+    ]
+    assert np.mean(called) < 0.15
+
+
+def test_numbers_that_do_not_overlap_are_infinitely_far_apart():
+    found = imbalances(["a", "a", "b", "b", "c", "c"], {"age": [1, 1, 2, 2, 1, 1]})[0]
+    assert (found.a, found.b, found.difference, found.unfair) == ("b", "c", np.inf, True)
+    assert imbalances(["a", "b"], {"age": [3, 3]})[0].difference == 0
+    with pytest.raises(NotEnoughData, match="only one group"):
+        imbalances(["a", "a"], {"age": [1, 2]})
+
+
+def test_a_mean_up_to_a_time_nobody_reached_is_left_out():
+    found = compare(lives_from_times([1, 2, 3, 4], [True, False, True, False]), ["a", "a", "b", "b"], ask=Ask(tau=9))
+    assert found.pairs[0].mean_difference is None
+
+
+def test_means_without_a_failure_before_the_limit_differ_by_nothing_that_can_be_judged():
+    found = compare(lives_from_times([5, 6, 7, 8]), ["a", "a", "b", "b"], ask=Ask(tau=3))
+    assert (found.pairs[0].mean_difference.value, found.pairs[0].mean_p) == (0, None)
+
+
 def test_a_missing_covariate_is_named():
     with pytest.raises(InvalidRecord, match="age is missing in row 2"):
         imbalances(["a", "b"], {"age": [1.0, np.nan]})

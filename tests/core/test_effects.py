@@ -11,6 +11,7 @@ from maintain.core.covariates import covariates_of, gram_of, redundant
 from maintain.core.cox import maximise, partial_likelihood, risk_sets
 from maintain.core.cox_residuals import sandwich, score_residuals
 from maintain.core.effects import accelerated_effects, cox_effects
+from maintain.core.firth import maximise_penalised, profile_limits
 from maintain.core.lives import Lives, lives_from_intervals, lives_from_times
 from maintain.errors import InvalidRecord, MaintainError, NotEnoughData, NotFound
 from tests.published.reading import EXPECTED, column, numbers
@@ -224,6 +225,14 @@ def test_a_group_without_failures_beside_other_covariates_is_answered_not_refuse
     assert by_name["method: grease"].upper < 1
     assert by_name["age"].interval == "Wald"
     assert any("takes rows as independent" in caution for caution in found.cautions)
+
+
+def test_a_limit_farther_than_any_effect_is_no_limit():
+    sets = risk_sets(
+        observed(lives_from_times([1, 2, 3, 4], [True, True, False, False])), np.array([[0.0], [0], [1], [1]])
+    )
+    lower, upper = profile_limits(sets, maximise_penalised(sets), 0, z=50.0)
+    assert (lower, upper) == (-np.inf, np.inf)
 
 
 def test_separation_by_a_number_is_noticed_in_the_search():

@@ -147,6 +147,17 @@ def test_the_unit_of_time_does_not_touch_the_trend(unit):
     assert late.power_law.shape.value == pytest.approx(trend(one_unit(times, 1500.0, start=1.0)).power_law.shape.value)
 
 
+def test_a_mean_after_the_last_watch_is_held_level_and_said_so():
+    found = mean_cumulative(histories(["a", "b"], [3, 9], [True, False]), at=[20])
+    assert "after the last unit's watch" in found.cautions[1]
+
+
+def test_few_failures_and_failures_that_all_end_a_watch_are_pointed_out():
+    assert "only a very strong trend" in trend(one_unit([3, 5], 9)).cautions[0]
+    with pytest.raises(NotEnoughData, match="at the end of its watch"):
+        trend(one_unit([9, 9, 9], 9))
+
+
 def test_a_steady_unit_cannot_be_told():
     assert trend(one_unit([10, 20, 30, 40, 50], 55)).verdict == "can't tell yet"
 

@@ -53,6 +53,7 @@ def test_failures_are_expected_by_the_day_on_which_that_many_have_come():
     gone = 80 * (1 - 0.6 ** (days / 200)) + 80 * (1 - 0.8 ** (days / 200))
     assert gone == pytest.approx(30, rel=1e-9)
     assert days_to_failures(ask, 80, 48) == pytest.approx(200)
+    assert days_to_failures(ask, 80, 90) > 200
     assert days_to_failures(ask, 80, 160) is None
 
 
