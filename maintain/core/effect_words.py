@@ -26,13 +26,16 @@ def redundancy_words(redundant: Mapping[str, tuple[str, ...]]) -> list[str]:
     ]
 
 
-def separation_words(names: tuple[str, ...], endless: Bools) -> list[str]:
+def separation_words(names: tuple[str, ...], endless: Bools, *, clustered: bool) -> list[str]:
     """Say which effects have no finite plain estimate."""
     blamed = ", ".join(name for name, bad in zip(names, endless, strict=True) if bad)
-    return [
+    found = [
         f"{blamed}: on one side nothing has failed, so no finite ratio fits; this is Firth's penalised answer, "
         "drawn towards no effect, and its interval is open where the data set no bound"
     ]
+    if clustered:
+        found.append("the penalised answer takes rows as independent: its intervals are too narrow if ships differ")
+    return found
 
 
 def cluster_words(groups: Codes | None) -> list[str]:

@@ -156,15 +156,11 @@ def cox_effects(
     information = partial_likelihood(everyone, np.zeros(len(given.names))).information
     kept, cautions = _without_redundant(given, information, np.full(len(given.names), float(everyone.events)))
     sets = risk_sets(seen, kept.table, layers)
-    fitted, penalised = maximise(sets), separated(sets)
-    endless = penalised | fitted.runaway
+    fitted = maximise(sets)
+    endless = separated(sets) | fitted.runaway
     if endless.any():
         answer = _penalised(sets, kept.names, endless, z)
-        cautions += separation_words(kept.names, endless)
-        if groups is not None:
-            cautions.append(
-                "the penalised answer takes rows as independent: its intervals are too narrow if ships differ"
-            )
+        cautions += separation_words(kept.names, endless, clustered=groups is not None)
     else:
         answer = _plain(sets, fitted, kept.names, groups, z)
         cautions += cluster_words(groups)
