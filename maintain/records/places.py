@@ -11,6 +11,16 @@ from maintain.records import tables as t
 
 Row = sa.Row[Any]
 
+# A place passed through at one moment (from the pool straight into a ship) comes before the one that lasted.
+_IN_ORDER = (
+    t.placement.c.from_on,
+    t.placement.c.from_sortie,
+    t.placement.c.until_on.is_(None),
+    t.placement.c.until_on,
+    t.placement.c.until_sortie,
+    t.placement.c.id,
+)
+
 
 def _named() -> sa.Select[Any]:
     """Placements with the names of part, position, ship and holder, oldest first."""
@@ -27,7 +37,7 @@ def _named() -> sa.Select[Any]:
         .outerjoin(t.position, t.position.c.id == t.placement.c.position_id)
         .outerjoin(t.ship, t.ship.c.id == t.position.c.ship_id)
         .outerjoin(t.member, t.member.c.id == t.placement.c.member_id)
-        .order_by(t.placement.c.from_on, t.placement.c.from_sortie, t.placement.c.id)
+        .order_by(*_IN_ORDER)
     )
 
 

@@ -36,7 +36,7 @@ def fitted(connection: sa.Connection, ship_id: int) -> list[Row]:
     return list(connection.execute(query))
 
 
-def first_fitted(connection: sa.Connection, part_ids: list[int]) -> dict[int, Row]:
+def first_fitted(connection: sa.Connection, part_ids: list[int]) -> dict[int, Any]:
     """The first installation of each part."""
     placed = t.placement
     query = (
@@ -47,7 +47,7 @@ def first_fitted(connection: sa.Connection, part_ids: list[int]) -> dict[int, Ro
     return {row.part_id: row for row in connection.execute(query)}
 
 
-def treatments(connection: sa.Connection, part_ids: list[int]) -> dict[int, Row]:
+def treatments(connection: sa.Connection, part_ids: list[int]) -> dict[int, Any]:
     """The last treatment of each part."""
     query = (
         sa.select(t.treatment.c.part_id, t.treatment.c.kind, t.treatment.c.done_on, t.method.c.name)

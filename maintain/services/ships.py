@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.core.when import When
 from maintain.errors import InvalidRecord
 from maintain.records import find
 from maintain.records import tables as t
+from maintain.records.journal import Recorder
 from maintain.results.base import Column, Done, Listing
-from maintain.services import templates
+from maintain.services import placements, templates
 from maintain.services.unit import Desk, reading, writing
 
 _COLUMNS = (
@@ -66,9 +69,28 @@ def change_state(desk: Desk, *, ship: str, state: str, since: date | None) -> Do
                 hint="give --since a later day, or take the last change back with: maintain undo",
             )
         recorder.update(t.ship, row.id, state=state, state_since=day)
+        closed = _strip(recorder, row, state, day) if state in ("lost", "paid off") else ()
         did = f"{row.name}: {row.state} until {day}, {state} from then"
         recorder.summarise(did)
-    return Done(did, record={"ship": row.name, "state": state, "since": day})
+    return Done(did, closed=closed, record={"ship": row.name, "state": state, "since": day})
+
+
+def _strip(recorder: Recorder, ship: sa.Row[Any], state: str, day: date) -> tuple[str, ...]:
+    """Parts of a lost ship are lost with her; those of one paid off go home to their owners or the pool."""
+    connection = recorder.connection
+    aboard = connection.execute(
+        sa.select(t.part)
+        .join(t.placement, sa.and_(t.placement.c.part_id == t.part.c.id, t.placement.c.until_on.is_(None)))
+        .join(t.position, t.position.c.id == t.placement.c.position_id)
+        .where(t.position.c.ship_id == ship.id)
+        .order_by(t.part.c.tag)
+    ).all()
+    leaving = placements.leaving_moment(connection, ship.id, placements.Timing(When(day)), day)
+    for part in aboard:
+        spot = placements.Spot("lost") if state == "lost" else placements.home(part)
+        placements.move(recorder, part, spot, leaving, reason=f"ship {state}")
+    where = "lost with her" if state == "lost" else "gone home to their owners or the pool"
+    return (f"{len(aboard)} parts {where}",) if aboard else ()
 
 
 def listing(desk: Desk) -> Listing:
