@@ -99,6 +99,20 @@ class Findings:
                 self.fleet.place(part, "scrapped" if dead else "pool", moment, reason="failed" if dead else "working")
                 self.suspects.remove((part, row, dead))
 
+    def tested(self, position: Position, part: Part, moment: Moment) -> None:
+        """Write down a demand test."""
+        self.book.add(
+            "reading",
+            part_id=part.row["id"],
+            position_id=position.row["id"],
+            measure="demand test",
+            value=0.0 if part.failed else 1.0,
+            unit="passed",
+            taken_on=moment[0],
+            by_id=self.fleet.members[position.ship.truth.captain]["id"],
+            note=None,
+        )
+
     def _doubt(self, position: Position, moment: Moment, mode: str, *, dead: bool) -> None:
         part = self.fleet.pull(position, moment, "suspect", "suspect")
         row = self.book.add(
@@ -165,10 +179,11 @@ class Findings:
 
 
 def demand_tests(findings: Findings, ship: Ship, moment: Moment, share: float) -> None:
-    """Demand tests of the hidden functions of a ship; a test that passes is a known-good moment."""
+    """Demand tests of the hidden functions of a ship, written down; one that passes is a known-good moment."""
     for position, part in ship.parts():
         part.age_to(moment[0])
         if part.family.hidden and findings.chance.happens(share):
+            findings.tested(position, part, moment)
             if part.failed:
                 findings.failed(position, Discovery(moment, "demand test"))
             else:

@@ -28,6 +28,18 @@ CATEGORIES = (
     "other",
 )
 
+_UNCOUNTED = ("recovery gear", "wiring", "other")
+
+
+def many(category: str) -> str:
+    """A category in the plural."""
+    if category in _UNCOUNTED:
+        return category
+    if category.endswith("ch"):
+        return f"{category}es"
+    return f"{category[:-1]}ies" if category.endswith("y") else f"{category}s"
+
+
 # How much the ship depends on a position: without it she is out of the battle, fights worse, or is merely annoyed.
 DEPENDENCE = ("vital", "degrades", "nuisance")
 TRACKING = ("tagged", "counted")  # one by one under a tag, or by number (O-rings, fuses)
@@ -97,6 +109,7 @@ STOCK_PLACES = ("supplier", "pool", "captain", "ship", "scrap", "count")
 LOAN_TERMS = ("return", "payback in kind")
 RETURN_CONDITIONS = ("good", "suspect", "dead", "kept")
 
+DEMAND_TEST = "demand test"
 # measure -> unit
 MEASURES = {
     "pump seconds per litre": "s/L",
@@ -110,6 +123,7 @@ MEASURES = {
     "bottle weight": "g",
     "leak test": "mL",
     "line pull": "N",
+    DEMAND_TEST: "passed",  # 1 passed, 0 failed
     "other": "",
 }
 TASK_CLOCKS = ("days", "battle days", "sorties", "wet sorties", "immersions", "shots")

@@ -8,6 +8,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from maintain.records import tables as t
+from maintain.vocabulary import DEMAND_TEST
 
 Columns = dict[str, list[Any]]
 
@@ -138,7 +139,9 @@ def _failures() -> sa.Select[Any]:
 
 def _evidence() -> sa.CompoundSelect[Any]:
     nothing = sa.literal(NONE)
-    readings = sa.select(_id(t.reading.c.part_id), _id(t.reading.c.position_id), t.reading.c.taken_on.label("seen_on"))
+    readings = sa.select(
+        _id(t.reading.c.part_id), _id(t.reading.c.position_id), t.reading.c.taken_on.label("seen_on")
+    ).where(sa.or_(t.reading.c.measure != DEMAND_TEST, t.reading.c.value > 0))
     answers = (
         sa.select(nothing.label("part_id"), _id(t.check_answer.c.position_id), t.prebattle_check.c.begun_on)
         .join(t.prebattle_check)

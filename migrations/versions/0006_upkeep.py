@@ -25,7 +25,7 @@ def upgrade() -> None:
         sa.Column("by_id", sa.Integer(), nullable=True),
         sa.Column("note", sa.String(), nullable=True),
         sa.CheckConstraint(
-            "measure IN ('pump seconds per litre', 'regulator creep', 'downstream pressure', 'range', 'servo current', 'battery capacity', 'rest volts', 'loaded volts', 'bottle weight', 'leak test', 'line pull', 'other')",
+            "measure IN ('pump seconds per litre', 'regulator creep', 'downstream pressure', 'range', 'servo current', 'battery capacity', 'rest volts', 'loaded volts', 'bottle weight', 'leak test', 'line pull', 'demand test', 'other')",
             name=op.f("ck_reading_measure_known"),
         ),
         sa.CheckConstraint("note <> ''", name=op.f("ck_reading_note_not_empty")),
