@@ -38,7 +38,8 @@ Who = Annotated[
 AsJson = Annotated[bool, typer.Option("--json", help="Answer with one JSON document.")]
 AsCsv = Annotated[bool, typer.Option("--csv", help="Answer with comma-separated values.")]
 
-Command = Callable[..., "Result"]
+# A command returns its result, or its result and the exit code it asks for.
+Command = Callable[..., "Result | tuple[Result, int]"]
 
 _COMMON: dict[str, Any] = {"db": Db, "on": On, "who": Who, "as_json": AsJson, "as_csv": AsCsv}
 _DEFAULTS: dict[str, Any] = {"db": None, "on": None, "who": None, "as_json": False, "as_csv": False}
@@ -71,7 +72,10 @@ def _with_options(function: Command, common: tuple[str, ...]) -> Callable[..., N
         result = function(desk(options["db"], options["on"], options.get("who")), **given)
         from maintain.render.show import show
 
-        show(result, as_json=options["as_json"], as_csv=options.get("as_csv", False))
+        answer, code = result if isinstance(result, tuple) else (result, 0)
+        show(answer, as_json=options["as_json"], as_csv=options.get("as_csv", False))
+        if code:
+            raise typer.Exit(code)
 
     signature = inspect.signature(function)
     own = list(signature.parameters.values())[1:]

@@ -39,6 +39,11 @@ class Root(LazyGroup):
         "life": Entry("maintain.cli.life:app", "How long parts last: life curves and fitted laws."),
         "import": Entry("maintain.cli.import_:app", "Take in records from files; all of them, or none."),
         "export": Entry("maintain.cli.export:app", "Write all records to files that import takes back."),
+        "due": Entry("maintain.cli.due:app", "What is due before the next battle, and why."),
+        "spares": Entry("maintain.cli.spares:app", "What the pool should hold, and what to buy."),
+        "demo": Entry(
+            "maintain.cli.demo:app", "Build an invented club in a scratch database and ask it the main questions."
+        ),
         "journal": Entry("maintain.cli.journal:app", "Show who changed what, and when."),
         "undo": Entry("maintain.cli.undo:app", "Take back the last change."),
         "db": Entry("maintain.cli.db:app", "The database itself: upgrade, status, check."),

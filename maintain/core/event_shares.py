@@ -98,11 +98,14 @@ def count_chances(share: Floats, planned: ArrayLike) -> Floats:
     array, shape = (n_draws, most + 1, n_ships)
         `most` is the largest number planned; counts beyond a ship's own plan have chance 0.
     """
-    from scipy.stats import binom
+    from scipy.special import comb, xlog1py, xlogy
 
-    sorties = np.asarray(planned, dtype=np.intp)
+    sorties = np.asarray(planned, dtype=np.float64)
     counts = np.arange(int(sorties.max(initial=0)) + 1)[:, None]
-    return np.asarray(binom.pmf(counts, sorties, share[:, None, :]))
+    # by logs: scipy's binomial fails on shares too small to be told from 0
+    shares = share[:, None, :]
+    log_each = xlogy(counts, shares) + xlog1py(np.maximum(sorties - counts, 0), -shares)
+    return np.asarray(comb(sorties, counts) * np.exp(log_each))
 
 
 def draw_counts(rng: np.random.Generator, share: Floats, planned: ArrayLike) -> NDArray[np.int64]:

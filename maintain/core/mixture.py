@@ -13,7 +13,8 @@ from maintain.core.posterior import CategoryPosterior, Draws, category_posterior
 
 Use = Mapping[str, Floats]  # use by clock of vocabulary.CLOCKS
 
-BASE = ("days", "sorties", "wet sorties", "immersions")
+MIXED_WITH_DAYS = ("sorties", "immersions")
+_SHARES = (0.25, 0.5, 0.75)
 _SLIGHT = 0.02  # a clock that gets less of the weight is left out
 
 
@@ -24,18 +25,18 @@ class Clock:
 
     Attributes
     ----------
-    name : str
-        In words.
-    worth : tuple of (str, float)
-        What a unit of each plain clock counts for.
+    share : mapping of str to float
+        Share of each plain clock in the ageing of all lives together; they sum to 1.
+    worth : mapping of str to float
+        What a unit of each plain clock counts for, in days or about that.
     """
 
-    name: str
-    worth: tuple[tuple[str, float], ...]
+    share: Mapping[str, float]
+    worth: Mapping[str, float]
 
     def read(self, use: Use) -> Floats:
         """Use on this clock."""
-        total: Floats = np.sum([worth * use[plain] for plain, worth in self.worth], axis=0)
+        total: Floats = np.sum([worth * use[plain] for plain, worth in self.worth.items()], axis=0)
         return total
 
 
@@ -73,6 +74,14 @@ class Weighed:
     weights: Floats
     posteriors: tuple[CategoryPosterior, ...]
 
+    @property
+    def ageing(self) -> dict[str, float]:
+        """Expected share of each plain clock in the ageing of all lives together."""
+        names = dict.fromkeys(name for clock in self.clocks for name in clock.share)
+        weights = self.weights.tolist()
+        pairs = list(zip(self.clocks, weights, strict=True))
+        return {name: sum(weight * clock.share.get(name, 0.0) for clock, weight in pairs) for name in names}
+
     def chance_shape_above(self, shape: float) -> float:
         """Probability that the shape exceeds `shape`, whichever clock is right."""
         chances = np.array([each.chance_shape_above(shape) for each in self.posteriors])
@@ -88,27 +97,29 @@ class Weighed:
 
 def candidate_clocks(total: Mapping[str, float]) -> tuple[Clock, ...]:
     """
-    Clocks to be weighed: days alone, sorties alone, and days with sorties, wet sorties or sinkings in equal shares.
+    Clocks to be weighed: days alone, and days with sorties, with sinkings, or with both, in several shares.
+
+    Days have a part in all of them: then every failure takes some time on every clock, even one found in spring.
 
     Parameters
     ----------
     total : mapping of str to float
-        Use of all lives together on each clock of BASE; those never moved are left out.
+        Use of all lives together on each plain clock; a share is of the ageing of all lives together, and clocks that
+        never moved are left out.
 
     Examples
     --------
-    >>> [clock.name for clock in candidate_clocks({"days": 900.0, "sorties": 90.0, "immersions": 0.0})]
-    ['days', 'sorties', 'days and sorties']
+    >>> [clock.share for clock in candidate_clocks({"days": 900.0, "sorties": 90.0})]
+    [{'days': 1.0}, {'days': 0.75, 'sorties': 0.25}, {'days': 0.5, 'sorties': 0.5}, {'days': 0.25, 'sorties': 0.75}]
     >>> candidate_clocks({"days": 900.0, "sorties": 90.0})[2].worth
-    (('days', 1.0), ('sorties', 10.0))
+    {'days': 0.5, 'sorties': 5.0}
     """
-    alone = [Clock(name, ((name, 1.0),)) for name in ("days", "sorties") if total.get(name, 0.0) > 0]
-    mixed = [
-        Clock(f"days and {name}", (("days", 1.0), (name, total["days"] / total[name])))
-        for name in BASE[1:]
-        if total.get(name, 0.0) > 0 and total["days"] > 0
-    ]
-    return (*alone, *mixed)
+    moved = {name for name, use in total.items() if use > 0}
+    mixed = [{"days": 1 - share, other: share} for other in MIXED_WITH_DAYS for share in _SHARES]
+    both = {"days": 0.4, **dict.fromkeys(MIXED_WITH_DAYS, 0.3)}
+    shares = [each for each in ({"days": 1.0}, *mixed, both) if moved.issuperset(each)]
+    whole = total["days"]  # so that a unit of any of these clocks is worth about a day
+    return tuple(Clock(share, {name: part * whole / total[name] for name, part in share.items()}) for share in shares)
 
 
 def weigh_clocks(observed: Observed, group: NDArray[np.intp], n_groups: int) -> Weighed:
@@ -139,7 +150,7 @@ def weigh_clocks(observed: Observed, group: NDArray[np.intp], n_groups: int) -> 
     Hoeting et al. (1999), Bayesian model averaging, Statistical Science 14, 382-417; Duchesne and Lawless (2000),
     Alternative time scales and failure time models, Lifetime Data Analysis 6, 157-179.
     """
-    total = {name: float(_seen(observed, name).sum()) for name in BASE if name in observed.entry}
+    total = {name: float(_seen(observed, name).sum()) for name in observed.entry}
     clocks = candidate_clocks(total)
     posteriors = [_posterior(observed, clock, group, n_groups) for clock in clocks]
     evidence = np.array([each.log_evidence for each in posteriors])

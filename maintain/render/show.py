@@ -16,12 +16,15 @@ if TYPE_CHECKING:
 
 # Result class -> "module:function" that shows it; imported when needed, because each brings its own weight.
 _SHOWN_BY = {
+    "Answers": "maintain.render.outlook:answers",
     "Done": "maintain.render.words:done",
+    "Due": "maintain.render.outlook:due",
     "LifeCurves": "maintain.render.life:curves",
     "LifeFits": "maintain.render.life:fits",
     "Listing": "maintain.render.tables:listing",
     "PartSheet": "maintain.render.part_sheet:part_sheet",
     "ShipPage": "maintain.render.ship_page:ship_page",
+    "Spares": "maintain.render.outlook:spares",
 }
 
 
@@ -33,8 +36,13 @@ def show(result: Result, *, as_json: bool = False, as_csv: bool = False) -> None
     elif as_csv:
         _write_csv(result)
     else:
-        module, _, function = _SHOWN_BY[type(result).__name__].partition(":")
-        getattr(importlib.import_module(module), function)(result, console())
+        draw(result, console())
+
+
+def draw(result: Result, console: Console) -> None:
+    """Show a result to people, by the function registered for its class."""
+    module, _, function = _SHOWN_BY[type(result).__name__].partition(":")
+    getattr(importlib.import_module(module), function)(result, console)
 
 
 def console() -> Console:

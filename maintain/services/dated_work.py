@@ -11,6 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from maintain.records import upkeep
+from maintain.services.horizon import Horizon
 
 
 @dataclass(frozen=True)
@@ -44,16 +45,6 @@ class DatedWork:
     why: str
     source: str | None
     decider: str | None
-
-
-@dataclass(frozen=True)
-class Horizon:
-    """Until when, and how much each ship will sail by then."""
-
-    today: date
-    until: date
-    sorties: int
-    battle_days: int
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,259 @@
+"""What is due before a battle, and what the pool should hold."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from maintain.results.base import Column, Listing, Result
+
+
+@dataclass(frozen=True)
+class Interval:
+    """An estimate with the interval that holds it with the stated probability."""
+
+    value: float
+    lower: float
+    upper: float
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """
+    What an estimate rests on.
+
+    Attributes
+    ----------
+    group : str
+        The parts most like this one: family, zone and waterproofing.
+    n, failures : int
+        Lives and failures of the group.
+    category : str
+    category_n, category_failures : int
+        Of all the groups it leans on.
+    clock : str
+        What ages these parts, in shares.
+    verdict : str
+        How the hazard goes with use.
+    """
+
+    group: str
+    n: int
+    failures: int
+    category: str
+    category_n: int
+    category_failures: int
+    clock: str
+    verdict: str
+
+
+@dataclass(frozen=True)
+class DueLine:
+    """
+    One thing to do before the battle.
+
+    Attributes
+    ----------
+    advice : str
+        "certificate", "task", "replace", "test", "carry a spare" or "leave".
+    action : str
+        What to do, in plain words.
+    why : str
+        The reason, in plain words.
+    failing : Interval, optional
+        Chance of failing by the end of the battle, given that it works now; None where only a date or count decides.
+    failing_if_new : float, optional
+        The same chance for a new part of its kind in its place.
+    """
+
+    ship: str | None
+    position: str | None
+    part: str | None
+    family: str | None
+    system: str | None
+    advice: str
+    action: str
+    why: str
+    due_on: date | None = None
+    source: str | None = None
+    decider: str | None = None
+    failing: Interval | None = None
+    failing_if_new: float | None = None
+    evidence: Evidence | None = None
+
+
+@dataclass(frozen=True)
+class Due(Result):
+    """
+    Everything due before the end of a battle.
+
+    Attributes
+    ----------
+    battle : str
+    ship : str, optional
+        The only ship looked at, if one was named.
+    until : date
+        Last day of the battle.
+    sorties : int
+        Planned for each ship by then.
+    level : float
+        Of the intervals.
+    over : float
+        Least chance of failing that is listed.
+    lines : tuple of DueLine
+        Dates and counts first, then by chance of failing.
+    considered : int
+        Installed parts looked at.
+    expected_failures : float
+        Sum of all their chances.
+    notes : tuple of str
+        What was left out or assumed, one line each.
+    """
+
+    battle: str
+    ship: str | None
+    until: date
+    sorties: int
+    level: float
+    over: float
+    lines: tuple[DueLine, ...]
+    considered: int
+    expected_failures: float
+    notes: tuple[str, ...]
+
+    def listing(self) -> Listing:
+        """The lines as a table."""
+        columns = (
+            Column("ship", "Ship"),
+            Column("position", "Position"),
+            Column("part", "Part"),
+            Column("family", "Family"),
+            Column("advice", "Advice"),
+            Column("action", "Action"),
+            Column("due_on", "Due on"),
+            Column("failing", "Chance of failing", numeric=True),
+            Column("lower", "Lower", numeric=True),
+            Column("upper", "Upper", numeric=True),
+            Column("n", "n", numeric=True),
+            Column("failures", "Failures", numeric=True),
+            Column("why", "Why"),
+            Column("source", "Source"),
+            Column("decider", "Who decides"),
+        )
+        return Listing("Due", columns, tuple(map(_due_row, self.lines)), footer=self.notes)
+
+
+def _due_row(line: DueLine) -> Mapping[str, Any]:
+    row = {each: getattr(line, each) for each in ("ship", "position", "part", "family", "advice", "action", "due_on")}
+    row |= {"why": line.why, "source": line.source, "decider": line.decider}
+    if line.failing:
+        row |= {"failing": line.failing.value, "lower": line.failing.lower, "upper": line.failing.upper}
+    if line.evidence:
+        row |= {"n": line.evidence.n, "failures": line.evidence.failures}
+    return row
+
+
+@dataclass(frozen=True)
+class SparesLine:
+    """
+    What the pool should hold of one family.
+
+    Attributes
+    ----------
+    on_hand, on_order : int
+        In the pool now; ordered and not yet received.
+    installed : int
+        Parts of it now fitted that could call for one.
+    demand : Interval
+        Parts called for by the end of the horizon.
+    running_out : float
+        Chance that more are called for than the pool holds.
+    needed : int
+        Smallest holding that suffices with the service level.
+    buy : int
+        To reach it, counting what is on order.
+    cost_cents : int, optional
+        Of buying them; None if the unit cost is unknown.
+    basis : str
+        What the estimate rests on, with n and failures.
+    """
+
+    family: str
+    category: str
+    on_hand: int
+    on_order: int
+    installed: int
+    demand: Interval
+    running_out: float
+    needed: int
+    buy: int
+    unit_cost_cents: int | None
+    cost_cents: int | None
+    lead_time_days: int | None
+    basis: str
+
+
+@dataclass(frozen=True)
+class Spares(Result):
+    """
+    What the pool should hold until a day.
+
+    Attributes
+    ----------
+    until : date
+    service : float
+        Chance with which each holding should suffice.
+    sorties : int
+        Planned for each ship by then.
+    lines : tuple of SparesLine
+        Those to buy first, then by chance of running out.
+    """
+
+    until: date
+    service: float
+    sorties: int
+    level: float
+    currency: str
+    lines: tuple[SparesLine, ...]
+    notes: tuple[str, ...]
+
+    def listing(self) -> Listing:
+        """The lines as a table."""
+        columns = (
+            Column("family", "Family"),
+            Column("on_hand", "On hand", numeric=True),
+            Column("on_order", "On order", numeric=True),
+            Column("installed", "Installed", numeric=True),
+            Column("demand", "Expected demand", numeric=True),
+            Column("lower", "Lower", numeric=True),
+            Column("upper", "Upper", numeric=True),
+            Column("running_out", "Chance of running out", numeric=True),
+            Column("needed", "Needed", numeric=True),
+            Column("buy", "Buy", numeric=True),
+            Column("cost", "Cost", numeric=True),
+            Column("basis", "Evidence"),
+        )
+        return Listing("Spares", columns, tuple(map(_spares_row, self.lines)), footer=self.notes)
+
+
+def _spares_row(line: SparesLine) -> Mapping[str, Any]:
+    names = ("family", "on_hand", "on_order", "installed", "running_out", "needed", "buy", "basis")
+    row = {each: getattr(line, each) for each in names}
+    row |= {"demand": line.demand.value, "lower": line.demand.lower, "upper": line.demand.upper}
+    row["cost"] = None if line.cost_cents is None else line.cost_cents / 100
+    return row
+
+
+@dataclass(frozen=True)
+class Answers(Result):
+    """Several answers under one heading."""
+
+    heading: str
+    answers: tuple[Result, ...]
+    notes: tuple[str, ...] = ()
+
+    def document(self) -> dict[str, Any]:
+        """Each answer under the name of its class."""
+        return {type(each).__name__.lower(): each.document() for each in self.answers} | {"notes": list(self.notes)}

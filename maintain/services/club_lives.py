@@ -1,0 +1,173 @@
+"""Every life of the club, and every part now fitted, on all the plain clocks a forecast may run on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from maintain.core.exposure import Ints
+from maintain.core.lives import Bools, Floats
+from maintain.core.mixture import MIXED_WITH_DAYS, Observed
+from maintain.services.life_columns import Words, coded, places, whole
+from maintain.services.life_history import History
+from maintain.services.life_labels import UNTREATED, labels_of
+from maintain.services.lives import LifeTable, UseAtEnds, fleet_now, life_table, use_at_ends
+from maintain.vocabulary import ZONES
+
+PLAIN = ("days", *MIXED_WITH_DAYS)
+
+
+@dataclass(frozen=True)
+class ClubLives:
+    """
+    Every part that was ever fitted; arrays by part of the history.
+
+    Attributes
+    ----------
+    table : LifeTable
+        On the clock of days, with what it had to leave out.
+    ends : dict of UseAtEnds
+        By plain clock; one that no sortie tells of is missing.
+    before : dict of array
+        By plain clock, use to be added where a part served before the records of its ship: its days then, at the pace
+        at which its zone has been used since.
+    failed : array of bool
+    labels : dict of array of str
+    group : array of str
+        Parts most alike: family, zone and waterproofing.
+    aged : array of bool
+        True if its age is known, so that it tells how age counts.
+    rated : array of bool
+        True if it was observed for any time, so that it tells of a rate.
+    blind : array of bool
+        True if it served before the records of its ship.
+    pace : dict of array, shape = (n_zones,)
+        Use in a day fitted, by plain clock.
+    """
+
+    table: LifeTable
+    ends: dict[str, UseAtEnds]
+    before: dict[str, Floats]
+    failed: Bools
+    labels: dict[str, Words]
+    group: Words
+    aged: Bools
+    rated: Bools
+    blind: Bools
+    pace: dict[str, Floats]
+
+    def observed(self, rows: NDArray[np.intp]) -> Observed:
+        """The lives in `rows`, as intervals on every plain clock."""
+        entry, lower, upper = {}, {}, {}
+        for name, each in self.ends.items():
+            before = self.before[name][rows]
+            entry[name] = each.entry[rows] + before
+            lower[name] = each.alive[rows] + before
+            upper[name] = np.where(self.failed[rows], each.end[rows] + before, np.inf)
+        return Observed(entry, lower, upper)
+
+
+def club_lives(past: History) -> ClubLives:
+    """Read every life on every plain clock."""
+    table = life_table(past, "days")
+    ends = {name: each for name in PLAIN if (each := use_at_ends(past, name)) is not None}
+    labels = labels_of(past)
+    zone = coded(labels["zone"], ZONES)
+    pace = _pace(ends, zone)
+    blind = past.origins.blind_use
+    aged = np.isin(past.part, table.known.part)
+    before = {
+        name: np.where(blind & (name != "days"), pace[name][zone] * ends["days"].entry - each.entry, 0.0).clip(min=0.0)
+        for name, each in ends.items()
+    }
+    return ClubLives(
+        table=table,
+        ends=ends,
+        before=before,
+        failed=past.watch.failed,
+        labels=labels,
+        group=_group(labels),
+        aged=aged,
+        rated=aged | np.isin(past.part, table.unknown_age.part),
+        blind=blind,
+        pace=pace,
+    )
+
+
+def _pace(ends: dict[str, UseAtEnds], zone: Ints) -> dict[str, Floats]:
+    """Use in a day fitted, by zone; the fleet's where nothing was ever fitted in a zone."""
+    fitted = np.bincount(zone, ends["days"].end - ends["days"].entry, len(ZONES))
+    found = {}
+    for name, each in ends.items():
+        used = np.bincount(zone, each.end - each.entry, len(ZONES))
+        of_fleet = used.sum() / max(fitted.sum(), 1.0)
+        found[name] = np.where(fitted > 0, used / np.maximum(fitted, 1.0), of_fleet)
+    return found
+
+
+@dataclass(frozen=True)
+class Fleet:
+    """
+    Parts now fitted on ships in commission; all arrays by part.
+
+    Attributes
+    ----------
+    tag : array of str
+    position_id : array of int
+    last_tested : array of int
+        Last day it was shown to work, days since 1970; life_columns.NO_DAY if never.
+    labels : dict of array of str
+    age : dict of array
+        Use by plain clock; 0 where it is unknown.
+    aged : array of bool
+        True if its use is known.
+    ship, zone : array of int
+        Row of the ship in the history's records; place in vocabulary.ZONES.
+    group : array of str
+        Parts most alike: family, zone and waterproofing.
+    """
+
+    tag: Words
+    position_id: Ints
+    last_tested: Ints
+    labels: dict[str, Words]
+    age: dict[str, Floats]
+    aged: Bools
+    ship: Ints
+    zone: Ints
+    group: Words
+
+
+def fleet_of(past: History, lives: ClubLives) -> Fleet:
+    """Look at every part now fitted on a ship in commission."""
+    on = {name: fleet_now(past, name) for name in lives.ends}
+    now = on["days"]
+    ship = places(whole(past.rows.ship["id"]), now.ship_id)
+    rows = np.flatnonzero(np.array(past.rows.ship["state"], dtype=object)[ship] == "in commission")
+    labels = {name: column[rows] for name, column in now.labels.items()}
+    zone = coded(labels["zone"], ZONES)
+    days = now.age[rows]
+    unseen = days - now.observed[rows]
+    age = {}
+    for name, each in on.items():
+        paced = each.observed[rows] + lives.pace[name][zone] * unseen
+        age[name] = np.nan_to_num(np.where(np.isnan(each.age[rows]), paced, each.age[rows]))
+    return Fleet(
+        tag=now.tag[rows],
+        position_id=now.position_id[rows],
+        last_tested=now.last_tested[rows],
+        labels=labels,
+        age=age,
+        aged=~np.isnan(days),
+        ship=ship[rows],
+        zone=zone,
+        group=_group(labels),
+    )
+
+
+def _group(labels: dict[str, Words]) -> Words:
+    columns = zip(labels["family"], labels["zone"], labels["waterproofing"], strict=True)
+    named = [f"{family}, {zone}" + (f", {how}" if how != UNTREATED else "") for family, zone, how in columns]
+    return np.array(named, dtype=object)

@@ -1,0 +1,117 @@
+"""How many parts of each family will be called for by a day, drawn many times so that what is not known widens it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from maintain.core.forecast import Installed
+from maintain.core.rates import pooled_rates, steady_rates
+from maintain.core.renewal import simulate_failures
+from maintain.services.chances import sinks, steady_hazard
+from maintain.services.horizon import Horizon
+from maintain.services.life_ends import DAMAGED, SECONDARY
+from maintain.services.life_labels import labels_of
+from maintain.services.lives import use_at_ends
+from maintain.services.outlook import DRAWS, SEED, CategoryOutlook, Outlook
+from maintain.vocabulary import many
+
+Counts = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Called:
+    """
+    Parts of one family called for.
+
+    Attributes
+    ----------
+    counts : array of int, shape = (DRAWS,)
+    basis : str
+        What they rest on, with n and failures.
+    """
+
+    counts: Counts
+    basis: str
+
+
+def tagged_demand(look: Outlook, horizon: Horizon) -> dict[str, Called]:
+    """Failures of fitted parts by family, renewals and damage by other parts and balls included."""
+    found: dict[str, Called] = {}
+    for of in look.categories:
+        families, family = np.unique(look.fleet.labels["family"][of.parts].astype(str), return_inverse=True)
+        rng = np.random.default_rng(SEED)
+        counts = _own_failures(look, of, family, horizon, rng) + _inflicted(look, families, family, horizon, rng)
+        likeliest = of.weighed.posteriors[0]
+        for column, name in enumerate(families.tolist()):
+            mine = np.array([group.startswith(f"{name}, ") for group in of.groups])
+            basis = (
+                f"{int(likeliest.failures[mine].sum())} failures in {int(likeliest.n[mine].sum())}; "
+                f"{many(of.category)} {int(likeliest.failures.sum())} in {int(likeliest.n.sum())}"
+            )
+            found[name] = Called(counts[:, column], basis)
+    return found
+
+
+def _own_failures(
+    look: Outlook, of: CategoryOutlook, family: NDArray[np.intp], horizon: Horizon, rng: np.random.Generator
+) -> Counts:
+    aged, strangers = np.flatnonzero(of.aged), np.flatnonzero(~of.aged)
+    portions = []
+    for clock, draws in of.weighed.sample(rng, DRAWS):
+        size = draws.shape.size
+        events = look.water.counts(rng, size, horizon.sorties) if sinks(clock) else None
+        counts = np.zeros((size, int(family.max()) + 1), dtype=np.int64)
+        if aged.size:
+            parts: Installed = look.installed(of, clock, aged)
+            ahead = look.ahead(of, clock, aged, horizon)
+            failures = simulate_failures(rng, draws, parts, ahead, family[aged], events)
+            counts[:, : failures.shape[1]] += failures
+        portions.append(counts)
+    counts = np.concatenate(portions)
+    if strangers.size:
+        fails = rng.poisson(steady_hazard(look, of, strangers, horizon, rng, counts.shape[0]))
+        for column in np.unique(family[strangers]).tolist():
+            counts[:, column] += fails[:, family[strangers] == column].sum(axis=1)
+    return counts
+
+
+def _inflicted(
+    look: Outlook, families: NDArray[np.str_], family: NDArray[np.intp], horizon: Horizon, rng: np.random.Generator
+) -> Counts:
+    """Parts lost to another part's failure or to a ball, at the rate of each family's sorties."""
+    past = look.past
+    sailed = use_at_ends(past, "sorties")
+    ended = np.isin(past.ends.how.astype(str), (SECONDARY, DAMAGED))
+    of_family = labels_of(past)["family"].astype(str)
+    mine = [of_family == name for name in families.tolist()]
+    failures = [int(np.sum(ended & rows)) for rows in mine]
+    exposure = [0.0 if sailed is None else float(np.sum((sailed.end - sailed.entry)[rows])) for rows in mine]
+    if not all(exposure):
+        return np.zeros((DRAWS, families.size), dtype=np.int64)
+    rates = pooled_rates(failures, exposure) if families.size > 1 else steady_rates(failures, exposure)
+    ahead = np.bincount(family, minlength=families.size) * horizon.sorties
+    return rates.draw_counts(rng, ahead, DRAWS).astype(np.int64)
+
+
+def counted_demand(issues: list[Any], horizon: Horizon) -> dict[str, Called]:
+    """Counted stock: issues come at a steady rate, each as large as one of those recorded."""
+    sizes: dict[str, list[int]] = defaultdict(list)
+    first: dict[str, Any] = {}
+    for row in issues:
+        sizes[row.family].append(row.quantity)
+        first[row.family] = min(first.get(row.family, row.moved_on), row.moved_on)
+    found = {}
+    for family, quantities in sizes.items():
+        rng = np.random.default_rng(SEED)
+        days = max((horizon.today - first[family]).days, 1)
+        times = steady_rates([len(quantities)], [float(days)]).draw_counts(rng, [float(horizon.days)], DRAWS)[:, 0]
+        drawn = rng.choice(quantities, size=(DRAWS, int(times.max(initial=0)) + 1))
+        taken = np.arange(drawn.shape[1]) < times[:, None]
+        basis = f"{len(quantities)} issues of {sum(quantities)} in {days} days"
+        found[family] = Called((drawn * taken).sum(axis=1), basis)
+    return found
