@@ -236,20 +236,20 @@ def _bends(now: Row, moment: Moment) -> bool:
 
 
 def _start_earlier(recorder: Recorder, now: Row, on: date) -> None:
-    """Move a start known only roughly back to the morning of a day, and with it what ended at that same moment."""
-    start = (now.from_on, now.from_sortie)
-    neighbours = {row.id: row for row in places.of_part(recorder.connection, now.part_id)}
+    """Move a start known only roughly back to the morning of a day, and with it the rough ends it would overtake."""
+    before = {row.id: row for row in places.of_part(recorder.connection, now.part_id)}
     if now.position_id is not None:
-        neighbours |= {row.id: row for row in places.of_position(recorder.connection, now.position_id)}
-    for row in neighbours.values():
-        if (row.until_on, row.until_sortie) == start:
-            end = When(row.until_on, row.until_precision)
-            if end.no_later_than(on).on > on or (row.from_on, row.from_sortie) > (on, 0):
-                raise InvalidRecord(
-                    f"{row.tag} was {places.being(row)} from {start_of(row)} to {end}, and {now.tag} came after it",
-                    hint=f"give {end} or later",
-                )
-            recorder.update(t.placement, row.id, until_on=on, until_sortie=0)
+        before |= {row.id: row for row in places.of_position(recorder.connection, now.position_id)}
+    for row in before.values():
+        if row.id == now.id or (row.until_on, row.until_sortie) <= (on, 0):
+            continue
+        end = When(row.until_on, row.until_precision)
+        if end.precision == "day" or end.no_later_than(on).on > on or (row.from_on, row.from_sortie) > (on, 0):
+            raise InvalidRecord(
+                f"{row.tag} was {places.being(row)} from {start_of(row)} to {end}, and {now.tag} came after it",
+                hint=f"give {end} or later",
+            )
+        recorder.update(t.placement, row.id, until_on=on, until_sortie=0)
     recorder.update(t.placement, now.id, from_on=on, from_sortie=0)
     part = recorder.connection.execute(sa.select(t.part).where(t.part.c.id == now.part_id)).one()
     if part.acquired_on is not None and on < part.acquired_on:
