@@ -22,12 +22,12 @@ from tests.records.schema_shape import shape
 SCRIPTS = ScriptDirectory.from_config(migrate.alembic_config())
 REVISIONS = [each.revision for each in reversed(list(SCRIPTS.walk_revisions()))]
 
-RULES = {
-    (table.name, str(each.name)): each
+RULES = sorted(
+    (table.name, str(each.name))
     for table in tables.metadata.sorted_tables
     for each in table.constraints
     if isinstance(each, sa.CheckConstraint)
-}
+)
 
 
 def test_the_models_say_what_the_migrations_make(empty: sa.Engine, new_database: Any) -> None:
