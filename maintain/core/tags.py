@@ -20,17 +20,17 @@ def free_tags(taken: set[str], count: int) -> list[str]:
     """
     The next `count` tags that nobody has, the same each time for the same `taken`.
 
-    Examples
-    --------
-    >>> free_tags(set(), 3)
-    ['baba', 'daba', 'faba']
-
     Parameters
     ----------
     taken : set of str
         Tags in use, in lower case.
     count : int
         How many.
+
+    Examples
+    --------
+    >>> free_tags({"rutu"}, 3)
+    ['kimi', 'begi', 'koru']
     """
     return list(islice((word for word in _words() if word not in taken), count))
 
