@@ -105,9 +105,10 @@ def sample(desk: Desk, *, file: str | None, columns: Mapping[str, str | None], w
         If columns are named without a file, or filters of the records with one.
     """
     if file is not None:
-        given = [f"--{name}" for name, value in (("clock", wanted.clock), *wanted.only.items()) if value is not None]
+        given = [name for name, value in (("clock", wanted.clock), *wanted.only.items()) if value is not None]
         if given:
-            raise InvalidRecord(f"{given[0]} chooses among the club's records, not in a file", hint="leave it out")
+            option = "method" if given[0] == "waterproofing" else given[0]
+            raise InvalidRecord(f"--{option} chooses among the club's records, not in a file", hint="leave it out")
         return of_file(Path(file), LifeColumns(**columns))
     named = [name for name, value in columns.items() if value is not None and name != "by"]
     if named:
