@@ -23,7 +23,9 @@ _By = typer.Option(
     help="Group by a column of the file, or by category, family, model, batch, waterproofing, zone, system, position, "
     "ship or water of the records.",
 )
-_Event = typer.Option("--event", metavar="COL", help="Column: 1/0, true/false, yes/no, failed/censored (none: failed).")
+_Event = typer.Option(
+    "--event", metavar="COL", help="Column: 1/0, true/false, yes/no, failed/censored; without it all failed."
+)
 _Upper = typer.Option("--upper", metavar="COL", help="Column: use when found failed; blank or inf: not yet.")
 _Method = typer.Option("--method", help="Only parts first fitted with this waterproofing ('none recorded' too).")
 

@@ -103,7 +103,7 @@ def _curve_of(name: str, one: Sample, reading: _Reading) -> tuple[GroupCurve, li
     drawn = survival_curve(lives, reading.question.conf)
     points = drawn.survival_at(reading.times)
     mean = drawn.restricted_mean(reading.tau)
-    if not lives.failures:
+    if not mean.se:  # nothing failed before the limit: no spread to make limits from, which is not to be sure
         mean = Estimate(mean.value, None, None)
     if drawn.emptied_at is not None:
         notes.append(
