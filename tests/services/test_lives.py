@@ -315,11 +315,11 @@ def test_a_check_that_passed_is_a_test(fleet, servo):
 
 
 def test_exposure_history_has_a_row_for_each_time_the_part_was_known_to_work(fleet, servo):
-    fleet.fail(servo[2], day("2025-07-10"))
+    fleet.fail(servo[2], day("2025-07-10"), last_good_on=day("2025-06-01"), last_good_sortie=1)
     rows = history_rows(fleet.past())
-    # 1 May: two sorties, the second a sinking; 1 June a dry one; then 39 days until it was found dead.
+    # 1 May: two sorties, the second a sinking; on 1 June it set out working; 39 days later it was found dead.
     assert rows.gain[:, 0].tolist() == [30, 0, 31, 39]
-    assert rows.gain[:, 1].tolist() == [1, 1, 1, 0]
+    assert rows.gain[:, 1].tolist() == [1, 1, 0, 1]
     assert rows.gain[:, 4].tolist() == [0, 1, 0, 0]
     assert rows.failed.tolist() == [False, False, False, True]
 
