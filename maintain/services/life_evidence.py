@@ -51,14 +51,16 @@ def known_to_work(rows: LifeRows, log: Logbook, seen: Seen, stays: Stays, ends: 
 
     What the captain wrote down as last known good decides. A hidden function (`hidden`, by part) makes no noise when it
     fails: only a test before the day it was found shows that it worked. Any other part that failed in battle worked
-    when that sortie began, and else when the last sortie before it was found had ended.
+    when that sortie began. One found ashore worked when its ship last set out: water of that day may have killed it
+    weeks before anybody looked.
     """
     spell = stays.until(ends.moment).take(ends.stay)
     sailed = ends.sortie != NONE
     last = np.where(sailed, ends.sortie, 0)
     alive = spell.start.copy()
-    alive[sailed] = log.moments[last[sailed]]
-    alive[sailed & _in_that_sortie(rows, log, ends)] -= 1
+    alive[sailed] = np.maximum(moment(log.sorties.day[last[sailed]], 0), alive[sailed])
+    during = sailed & _in_that_sortie(rows, log, ends)
+    alive[during] = log.moments[last[during]] - 1
     tested = seen.last_of(ends.moment.size, day_of(ends.moment))
     first = stays.start[np.searchsorted(stays.part, np.arange(ends.moment.size))]
     alive = np.where(hidden, np.where(tested == NO_DAY, first, moment(np.maximum(tested, 0), 0)), alive)
