@@ -64,14 +64,21 @@ def test_a_failure_in_battle_came_in_that_sortie(fleet, servo):
     assert life_table(past, "days").known.event.tolist() == [sortie]
 
 
-def test_a_failure_found_at_a_check_came_after_the_last_sortie(fleet, servo):
+def test_a_failure_found_at_a_check_came_after_the_ship_last_set_out(fleet, servo):
     fleet.fail(servo[2], day("2025-07-10"))
     past = fleet.past()
     assert only(life_table(past, "days")) == [0, 61, 100]
-    # No sortie in between: on these clocks it came when they last moved.
     assert only(life_table(past, "sorties")) == [0, 2, 3]
+    # Dry that day: on this clock it came when it last moved.
     assert only(life_table(past, "immersions")) == [0, 0, 1]
     assert only(life_table(past, "minutes afloat")) == [0, 40, 60]
+
+
+def test_any_sortie_of_the_last_day_may_have_killed_a_part_found_dead_ashore(fleet, servo):
+    fleet.fail(servo[2], day("2025-05-10"))
+    past = fleet.past()
+    assert only(life_table(past, "days")) == [0, 30, 39]
+    assert only(life_table(past, "sorties")) == [0, 0, 2]
 
 
 def test_what_was_written_down_as_last_good_decides(fleet, servo):
@@ -315,7 +322,7 @@ def test_a_check_that_passed_is_a_test(fleet, servo):
 
 
 def test_exposure_history_has_a_row_for_each_time_the_part_was_known_to_work(fleet, servo):
-    fleet.fail(servo[2], day("2025-07-10"), last_good_on=day("2025-06-01"), last_good_sortie=1)
+    fleet.fail(servo[2], day("2025-07-10"))
     rows = history_rows(fleet.past())
     # 1 May: two sorties, the second a sinking; on 1 June it set out working; 39 days later it was found dead.
     assert rows.gain[:, 0].tolist() == [30, 0, 31, 39]
