@@ -324,7 +324,8 @@ def _told(log: Logbook, clock: str) -> Floats:
         return wet
     wetness = log.sorties.wetness[log.row]
     sank = np.where(wetness == UNKNOWN, np.nan, wetness >= SANK)
-    return np.where(wet == 0, 0.0, sank)
+    said: Floats = np.where(wet == 0, 0.0, sank)
+    return said
 
 
 def _minutes_under(sorties: Sorties) -> tuple[Floats, Bools, bool]:
