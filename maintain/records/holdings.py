@@ -14,38 +14,7 @@ Row = sa.Row[Any]
 
 def by_family(connection: sa.Connection, today: date) -> list[Row]:
     """Each family with parts on hand, on order, and installed on ships in commission, as of a day."""
-    placed = t.placement
-    now = sa.and_(placed.c.from_on <= today, sa.or_(placed.c.until_on.is_(None), placed.c.until_on > today))
-    sailing = sa.and_(placed.c.place == "installed", t.ship.c.state == "in commission")
-    tagged = (
-        sa.select(
-            t.part.c.family_id,
-            sa.func.sum(sa.case((placed.c.place == "pool", 1), else_=0)).label("pool"),
-            sa.func.sum(sa.case((sailing, 1), else_=0)).label("installed"),
-        )
-        .join(placed, sa.and_(placed.c.part_id == t.part.c.id, now))
-        .outerjoin(t.position, t.position.c.id == placed.c.position_id)
-        .outerjoin(t.ship, t.ship.c.id == t.position.c.ship_id)
-        .group_by(t.part.c.family_id)
-        .subquery()
-    )
-    into = sa.case((t.movement.c.to_place == "pool", t.movement.c.quantity), else_=0)
-    out = sa.case((t.movement.c.from_place == "pool", t.movement.c.quantity), else_=0)
-    counted = (
-        sa.select(t.movement.c.family_id, sa.func.sum(into - out).label("pool"))
-        .where(t.movement.c.moved_on <= today)
-        .group_by(t.movement.c.family_id)
-        .subquery()
-    )
-    ordered = (
-        sa.select(t.purchase.c.family_id, sa.func.sum(t.purchase.c.quantity).label("quantity"))
-        .where(
-            t.purchase.c.ordered_on <= today,
-            sa.or_(t.purchase.c.received_on.is_(None), t.purchase.c.received_on > today),
-        )
-        .group_by(t.purchase.c.family_id)
-        .subquery()
-    )
+    tagged, counted, ordered = _tagged(today), _counted(today), _ordered(today)
     query = (
         sa.select(
             t.family.c.name,
@@ -62,6 +31,40 @@ def by_family(connection: sa.Connection, today: date) -> list[Row]:
         .order_by(sa.func.lower(t.family.c.name))
     )
     return list(connection.execute(query))
+
+
+def _tagged(today: date) -> sa.Subquery:
+    """Tagged parts of each family in the pool and installed."""
+    placed = t.placement
+    now = sa.and_(placed.c.from_on <= today, sa.or_(placed.c.until_on.is_(None), placed.c.until_on > today))
+    sailing = sa.and_(placed.c.place == "installed", t.ship.c.state == "in commission")
+    return (
+        sa.select(
+            t.part.c.family_id,
+            sa.func.sum(sa.case((placed.c.place == "pool", 1), else_=0)).label("pool"),
+            sa.func.sum(sa.case((sailing, 1), else_=0)).label("installed"),
+        )
+        .join(placed, sa.and_(placed.c.part_id == t.part.c.id, now))
+        .outerjoin(t.position, t.position.c.id == placed.c.position_id)
+        .outerjoin(t.ship, t.ship.c.id == t.position.c.ship_id)
+        .group_by(t.part.c.family_id)
+        .subquery()
+    )
+
+
+def _counted(today: date) -> sa.Subquery:
+    """Counted stock of each family in the pool: what came in less what went out."""
+    into = sa.case((t.movement.c.to_place == "pool", t.movement.c.quantity), else_=0)
+    out = sa.case((t.movement.c.from_place == "pool", t.movement.c.quantity), else_=0)
+    moved = sa.select(t.movement.c.family_id, sa.func.sum(into - out).label("pool"))
+    return moved.where(t.movement.c.moved_on <= today).group_by(t.movement.c.family_id).subquery()
+
+
+def _ordered(today: date) -> sa.Subquery:
+    """Pieces of each family ordered and not received."""
+    open_ = sa.or_(t.purchase.c.received_on.is_(None), t.purchase.c.received_on > today)
+    bought = sa.select(t.purchase.c.family_id, sa.func.sum(t.purchase.c.quantity).label("quantity"))
+    return bought.where(t.purchase.c.ordered_on <= today, open_).group_by(t.purchase.c.family_id).subquery()
 
 
 def issues(connection: sa.Connection, today: date) -> list[Row]:

@@ -112,6 +112,19 @@ def change_state(desk: Desk, *, battle: str, state: str) -> Done:
     return Done(did, record={"battle": row.name, "state": state})
 
 
+_BATTLE_COLUMNS = (
+    Column("name", "Battle"),
+    Column("from_on", "From"),
+    Column("until_on", "Until"),
+    Column("venue", "Venue"),
+    Column("state", "State"),
+    Column("planned_sorties", "Planned sorties", numeric=True),
+    Column("ships", "Ships", numeric=True),
+    Column("sorties", "Sorties", numeric=True),
+    Column("sinkings", "Sinkings", numeric=True),
+)
+
+
 def list_battles(desk: Desk, *, planned_only: bool) -> Listing:
     """Battles by date with venue, ships and sinkings."""
     sailed = (
@@ -144,18 +157,9 @@ def list_battles(desk: Desk, *, planned_only: bool) -> Listing:
         query = query.where(t.battle.c.state == "planned")
     with reading(desk) as connection:
         rows = tuple(dict(row) for row in connection.execute(query).mappings())
-    columns = (
-        Column("name", "Battle"),
-        Column("from_on", "From"),
-        Column("until_on", "Until"),
-        Column("venue", "Venue"),
-        Column("state", "State"),
-        Column("planned_sorties", "Planned sorties", numeric=True),
-        Column("ships", "Ships", numeric=True),
-        Column("sorties", "Sorties", numeric=True),
-        Column("sinkings", "Sinkings", numeric=True),
+    return Listing(
+        "Battles", _BATTLE_COLUMNS, rows, empty="none yet; add one with: maintain battle add NAME --from DATE"
     )
-    return Listing("Battles", columns, rows, empty="none yet; add one with: maintain battle add NAME --from DATE")
 
 
 def next_battle(connection: sa.Connection, today: date) -> sa.Row[tuple[object, ...]]:

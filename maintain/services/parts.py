@@ -241,6 +241,18 @@ def treat(desk: Desk, *, part: str, method: str, done: When | None, kind: str, n
     return Done(did, record={"part": row.tag, "method": way.name, "kind": kind, "on": when.on})
 
 
+_LISTED = (
+    Column("tag", "Part"),
+    Column("family", "Family"),
+    Column("model", "Model"),
+    Column("where", "Where"),
+    Column("since", "Since"),
+    Column("owner", "Owner"),
+    Column("waterproofing", "Waterproofing"),
+    Column("prior_use", "Prior use"),
+)
+
+
 def listing(desk: Desk, *, ship: str | None, family: str | None, place: str | None) -> Listing:
     """Parts with where they are and since when."""
     now = t.placement
@@ -274,18 +286,7 @@ def listing(desk: Desk, *, ship: str | None, family: str | None, place: str | No
         if family:
             query = query.where(t.family.c.id == find.family(connection, family).id)
         rows = tuple(_listed(row) for row in connection.execute(query).all())
-    headings = {
-        "tag": "Part",
-        "family": "Family",
-        "model": "Model",
-        "where": "Where",
-        "since": "Since",
-        "owner": "Owner",
-        "waterproofing": "Waterproofing",
-        "prior_use": "Prior use",
-    }
-    columns = tuple(Column(key, heading) for key, heading in headings.items())
-    return Listing("Parts", columns, rows, empty="none; add one with: maintain part add --family FAMILY")
+    return Listing("Parts", _LISTED, rows, empty="none; add one with: maintain part add --family FAMILY")
 
 
 def _owner() -> sa.ScalarSelect[Any]:

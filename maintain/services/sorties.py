@@ -99,6 +99,21 @@ def correct(desk: Desk, *, written: str, day: date, number: int) -> Done:
     return Done(did, record={"ship": ship.name, "day": day, "number": number})
 
 
+_COLUMNS = (
+    Column("sailed_on", "Day"),
+    Column("number", "Sortie", numeric=True),
+    Column("ship", "Ship"),
+    Column("battle", "Battle"),
+    Column("wetness", "Wetness"),
+    Column("ending", "Ended by"),
+    Column("sinking_cause", "Cause of sinking"),
+    Column("sinking_system", "System"),
+    Column("minutes_afloat", "Min afloat", numeric=True),
+    Column("minutes_under", "Min under", numeric=True),
+    Column("shots", "Shots", numeric=True),
+)
+
+
 def listing(desk: Desk, *, ship: str | None, battle: str | None, sunk_only: bool, limit: int) -> Listing:
     """Sorties, newest first."""
     query = (
@@ -128,23 +143,8 @@ def listing(desk: Desk, *, ship: str | None, battle: str | None, sunk_only: bool
         if sunk_only:
             query = query.where(t.sortie.c.ending == "sank")
         rows = tuple(dict(row) for row in connection.execute(query).mappings())
-    headings = {
-        "sailed_on": "Day",
-        "number": "Sortie",
-        "ship": "Ship",
-        "battle": "Battle",
-        "wetness": "Wetness",
-        "ending": "Ended by",
-        "sinking_cause": "Cause of sinking",
-        "sinking_system": "System",
-        "minutes_afloat": "Min afloat",
-        "minutes_under": "Min under",
-        "shots": "Shots",
-    }
-    numeric = {"number", "minutes_afloat", "minutes_under", "shots"}
-    columns = tuple(Column(key, heading, numeric=key in numeric) for key, heading in headings.items())
     return Listing(
-        "Sorties, newest first", columns, rows, empty="none yet; log one with: maintain sortie log SHIP=W0 ..."
+        "Sorties, newest first", _COLUMNS, rows, empty="none yet; log one with: maintain sortie log SHIP=W0 ..."
     )
 
 

@@ -49,6 +49,17 @@ def complete_task(desk: Desk, *, title: str, ship: str | None, part: str | None,
     return Done(did, record={"task": row.title, "done_on": done_on})
 
 
+_TASK_COLUMNS = (
+    Column("title", "Task"),
+    Column("on", "Done on"),
+    Column("every", "Every", numeric=True),
+    Column("clock", "Clock"),
+    Column("due_on", "Due"),
+    Column("last_done", "Last done"),
+    Column("source", "Source"),
+)
+
+
 def list_tasks(desk: Desk) -> Listing:
     """Open tasks."""
     last = (
@@ -83,17 +94,8 @@ def list_tasks(desk: Desk) -> Listing:
             {**row, "on": row["ship"] or row["position"] or row["part"] or row["family"] or row["category"]}
             for row in connection.execute(query).mappings()
         )
-    columns = (
-        Column("title", "Task"),
-        Column("on", "Done on"),
-        Column("every", "Every", numeric=True),
-        Column("clock", "Clock"),
-        Column("due_on", "Due"),
-        Column("last_done", "Last done"),
-        Column("source", "Source"),
-    )
     return Listing(
-        "Tasks", columns, rows, empty="none yet; add one with: maintain task add TITLE --every 365 --clock days"
+        "Tasks", _TASK_COLUMNS, rows, empty="none yet; add one with: maintain task add TITLE --every 365 --clock days"
     )
 
 
