@@ -319,11 +319,11 @@ def _zoned(log: Logbook, clock: str) -> Exposure:
 
 def _told(log: Logbook, clock: str) -> Floats:
     """What each finding says: was the zone wet, or was the part under? nan: water, but nobody knows if she sank."""
-    wet = (log.found != DRY).astype(np.float64)
+    wet: Floats = (log.found != DRY).astype(np.float64)
     if clock == "wet sorties":
         return wet
     wetness = log.sorties.wetness[log.row]
-    sank = np.where(wetness == UNKNOWN, np.nan, wetness >= SANK)
+    sank: Floats = np.where(wetness == UNKNOWN, np.nan, wetness >= SANK).astype(np.float64)
     said: Floats = np.where(wet == 0, 0.0, sank)
     return said
 
