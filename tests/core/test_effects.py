@@ -12,56 +12,10 @@ from maintain.core.cox import maximise, partial_likelihood, risk_sets
 from maintain.core.cox_residuals import sandwich, score_residuals
 from maintain.core.effects import accelerated_effects, cox_effects
 from maintain.core.firth import maximise_penalised, profile_limits
-from maintain.core.lives import Lives, lives_from_intervals, lives_from_times
-from maintain.errors import InvalidRecord, MaintainError, NotEnoughData, NotFound
+from maintain.core.lives import Lives, lives_from_times
+from maintain.errors import InvalidRecord, NotEnoughData, NotFound
+from tests.core.effect_samples import channing, coefs, columns, crowd, errors, heart, lung
 from tests.published.reading import EXPECTED, column, numbers
-
-
-def columns(name: str, *keys: str) -> dict[str, np.ndarray]:
-    return {key: numbers(name, key) for key in keys}
-
-
-def lung() -> tuple[Lives, dict[str, np.ndarray]]:
-    found = columns("lung", "time", "status", "age", "sex", "ph_ecog")
-    whole = ~np.isnan(found["ph_ecog"])
-    found = {key: values[whole] for key, values in found.items()}
-    return lives_from_times(found.pop("time"), found.pop("status") == 1), found
-
-
-def heart() -> tuple[Lives, dict[str, np.ndarray], np.ndarray]:
-    rows = lives_from_times(
-        numbers("stanford_heart", "stop"), numbers("stanford_heart", "event") == 1, numbers("stanford_heart", "start")
-    )
-    return rows, columns("stanford_heart", "age", "year", "surgery", "transplant"), column("stanford_heart", "id")
-
-
-def channing() -> tuple[Lives, np.ndarray]:
-    entry, exit_ = numbers("channing", "entry_months"), numbers("channing", "exit_months")
-    kept = exit_ > entry
-    return lives_from_times(exit_[kept], (numbers("channing", "event") == 1)[kept], entry[kept]), column(
-        "channing", "sex"
-    )[kept]
-
-
-def coefs(found) -> dict[str, float]:
-    return {effect.name: effect.coef for effect in found.effects}
-
-
-def errors(found) -> dict[str, float]:
-    return {effect.name: effect.se for effect in found.effects}
-
-
-def crowd(n: int, seed: int, *, ties: bool):
-    """Rows with late entry, ties or none, strata and clusters."""
-    rng = np.random.default_rng(seed)
-    table = rng.normal(size=(n, 3))
-    entry = rng.exponential(3, n) * (rng.random(n) < 0.5)
-    exit_ = entry + rng.exponential(8 * np.exp(-0.5 * table[:, 0]), n)
-    if ties:
-        # statsmodels takes a life entering at a failure time as at risk then; R and this project do not: half steps
-        entry, exit_ = np.where(entry > 0, np.floor(entry) + 0.5, 0), np.ceil(exit_) + 1
-    lives = lives_from_times(exit_, rng.random(n) < 0.7, entry)
-    return lives, table, rng.integers(0, 3, n), rng.integers(0, 25, n)
 
 
 def test_cox_on_recidivism_is_that_of_r():
@@ -278,111 +232,6 @@ def test_concordance_counts_the_pairs_that_counting_one_by_one_does(entry):
     assert found == pytest.approx((won + drawn / 2) / pairs, abs=1e-12)
 
 
-@pytest.mark.parametrize("law", ["weibull", "lognormal"])
-def test_accelerated_life_on_ovarian_cancer_is_that_of_r(law):
-    # Edmunson et al. (1979) as data set ovarian of R's survival; values by survreg.
-    expected = EXPECTED["P08c"][f"ovarian_{law}"]
-    lives = lives_from_times(numbers("ovarian", "futime"), numbers("ovarian", "fustat") == 1)
-    found = accelerated_effects(lives, columns("ovarian", "age", "ecog_ps", "rx"), model=law)
-    theirs = dict(expected["coef"])
-    assert np.log(found.scale.value) == pytest.approx(theirs.pop("intercept"), rel=1e-6)
-    assert coefs(found) == pytest.approx(theirs, rel=1e-5)
-    assert found.sigma.value == pytest.approx(expected["scale"], rel=1e-6)
-    assert found.log_likelihood == pytest.approx(expected["loglik"], rel=1e-8)
-    if "se" in expected:
-        assert errors(found) == pytest.approx({key: expected["se"][key] for key in theirs}, rel=1e-6)
-        assert found.scale.se / found.scale.value == pytest.approx(expected["se"]["intercept"], rel=1e-6)
-
-
-def test_accelerated_life_on_lung_is_that_of_r():
-    expected, (lives, given) = EXPECTED["P08b"]["lung_weibull_aft"], lung()
-    found = accelerated_effects(lives, given)
-    theirs = dict(expected["coef"])
-    assert np.log(found.scale.value) == pytest.approx(theirs.pop("intercept"), rel=1e-6)
-    assert coefs(found) == pytest.approx(theirs, rel=1e-5)
-    assert found.log_likelihood == pytest.approx(expected["loglik"], rel=1e-8)
-    assert found.concordance == pytest.approx(EXPECTED["P08b"]["lung_efron"]["concordance"], abs=0.01)
-
-
-def test_intervals_and_late_entry_in_accelerated_life_reach_the_same_top_as_a_plain_search():
-    from scipy.optimize import minimize
-
-    rng = np.random.default_rng(10)
-    x, n = rng.normal(size=250), 250
-    life = 20 * rng.weibull(1.7, n) * np.exp(0.4 * x)
-    entry = rng.uniform(0, 6, n) * (rng.random(n) < 0.5)
-    lower, upper = np.floor(life), np.ceil(life)
-    censored = life > 25
-    lower, upper = np.where(censored, 25.0, lower), np.where(censored, np.inf, upper)
-    kept = (lower > entry) & (life > entry)
-    lives, x = lives_from_intervals(lower[kept], upper[kept], entry[kept]), x[kept]
-    found = accelerated_effects(lives, {"x": x})
-
-    def fall(theta):
-        def hazard(time):
-            return (time / np.exp(theta[0] + theta[1] * x)) ** np.exp(theta[2])
-
-        alive, entered = np.exp(-hazard(lives.lower)), np.exp(-hazard(lives.entry))
-        return -np.sum(np.log((alive - np.exp(-hazard(lives.upper))) / entered))
-
-    other = minimize(fall, [3.0, 0.0, 0.0], method="BFGS", options={"gtol": 1e-6})
-    assert found.log_likelihood == pytest.approx(-other.fun, rel=1e-8)
-    assert found.effects[0].coef == pytest.approx(other.x[1], abs=1e-4)
-    steps = 1e-3 * np.eye(3)
-    bend = [
-        [
-            (fall(other.x + d + e) - fall(other.x + d - e) - fall(other.x - d + e) + fall(other.x - d - e)) / 4e-6
-            for e in steps
-        ]
-        for d in steps
-    ]
-    assert found.effects[0].se == pytest.approx(np.sqrt(np.linalg.inv(bend)[1, 1]), rel=1e-3)
-
-
-def test_clustered_errors_of_accelerated_life_agree_with_numerical_scores():
-    lives, table, _, ship = crowd(200, 11, ties=True)
-    found = accelerated_effects(lives, {"a": table[:, 0]}, cluster=ship)
-    plain = accelerated_effects(lives, {"a": table[:, 0]})
-    assert found.effects[0].coef == pytest.approx(plain.effects[0].coef)
-
-    def each(theta):
-        scale, shape = np.exp(theta[0] + theta[1] * table[:, 0]), np.exp(-theta[2])
-        end = np.where(lives.failed, lives.upper, lives.lower)
-        log_hazard = np.log(shape / scale) + (shape - 1) * np.log(end / scale)
-        return np.where(lives.failed, log_hazard, 0) - (end / scale) ** shape + (lives.entry / scale) ** shape
-
-    top = np.array([np.log(found.scale.value), found.effects[0].coef, np.log(found.sigma.value)])
-    step = 1e-4 * np.eye(3)
-    scores = np.array([(each(top + d) - each(top - d)) / 2e-4 for d in step])
-    bend = np.array(
-        [
-            [np.sum(each(top + d + e) - each(top + d - e) - each(top - d + e) + each(top - d - e)) / 4e-8 for e in step]
-            for d in step
-        ]
-    )
-    sums = np.array([np.bincount(ship, row) for row in scores])
-    inverse = np.linalg.inv(bend)
-    assert found.effects[0].se == pytest.approx(np.sqrt((inverse @ sums @ sums.T @ inverse)[1, 1]), rel=1e-3)
-
-
-def test_exponential_life_has_no_free_spread():
-    lives, given = lung()
-    found = accelerated_effects(lives, {"sex": given["sex"] == 1}, model="exponential")
-    months = {value: lives.take((given["sex"] == 1) == value) for value in (True, False)}
-    rate = {
-        value: part.failures / np.where(part.failed, part.upper, part.lower).sum() for value, part in months.items()
-    }
-    assert found.effects[0].ratio == pytest.approx(rate[False] / rate[True], rel=1e-6)
-    assert (found.sigma.value, found.sigma.lower) == (1.0, None)
-
-
-def test_a_group_without_failures_has_no_time_ratio_and_is_told_where_to_go():
-    lives = lives_from_times([1, 2, 3, 4, 5, 6], [True, True, True, False, False, False])
-    with pytest.raises(NotEnoughData, match="treated: nothing has failed where it is 1") as refused:
-        accelerated_effects(lives, {"treated": [0, 0, 0, 1, 1, 1]})
-    assert "penalised" in refused.value.hint
-
-
 @pytest.mark.parametrize("estimate", [cox_effects, accelerated_effects])
 def test_what_cannot_be_estimated_is_refused_in_a_sentence(estimate):
     with pytest.raises(NotEnoughData, match="no failure among 2 lives"):
@@ -435,48 +284,6 @@ def test_redundancy_names_all_that_settle_a_column():
     a, b = np.arange(6.0), np.array([1.0, 0, 1, 0, 0, 1])
     given = covariates_of({"a": a, "b": b, "sum": a + b})
     assert redundant(given.names, *gram_of(given.table)) == {"sum": ("a", "b")}
-
-
-ODD = {
-    "one": lives_from_times([5]),
-    "one censored": lives_from_times([5], [False]),
-    "one failure": lives_from_times([1, 2, 3, 4], [True, False, False, False]),
-    "all at one time": lives_from_times([3] * 6),
-    "at one time, half censored": lives_from_times([3] * 6, [True, False] * 3),
-    "tiny unit": lives_from_times(np.arange(1, 21) * 1e-100),
-    "huge unit": lives_from_times(np.arange(1, 21) * 1e100),
-    "never two at risk": lives_from_times([5, 6, 7, 8, 9, 10], None, [4, 5, 6, 7, 8, 9]),
-    "emptied early": lives_from_times([2, 9, 8, 3], None, [0, 5, 5, 0]),
-    "all scales": lives_from_times([1e-8, 1e8, 1, 2, 3, 4]),
-    "intervals": lives_from_intervals([0, 1, 2, 3], [1, 2, np.inf, 5]),
-    "intervals from 0": lives_from_intervals([0, 0, 0, 0], [1, 1, 1, 1]),
-}
-
-
-@pytest.mark.parametrize("name", ODD)
-@pytest.mark.parametrize("wanted", [("x",), ("group",), ("x", "z"), ("group", "cause", "x")])
-def test_odd_data_are_answered_or_refused_in_words_and_never_in_numpys(name, wanted):
-    lives = ODD[name]
-    rows = np.arange(lives.n)
-    every = {
-        "x": rows - 1.0,
-        "z": np.random.default_rng(0).normal(size=lives.n),
-        "group": np.where(rows % 2, "a", "b"),
-        "cause": np.where(rows % 3 == 0, "w", "k"),
-    }
-    given = {key: every[key] for key in wanted}
-    for estimate in (
-        lambda: cox_effects(lives, given),
-        lambda: cox_effects(lives, given, strata=every["cause"], cluster=rows // 2),
-        lambda: accelerated_effects(lives, given, cluster=rows // 2),
-        lambda: accelerated_effects(lives, given, model="lognormal"),
-    ):
-        try:
-            found = estimate()
-        except MaintainError as refused:
-            assert refused.message
-        else:
-            assert all(np.isfinite(effect.coef) and effect.se >= 0 for effect in found.effects)
 
 
 def test_columns_of_different_lengths_are_refused():
