@@ -64,6 +64,11 @@ WETNESS = {
     "W5": "sank, lost for more than a day",
 }
 SUNK = ("W3", "W4", "W5")
+# Wetness (0 to 5) from which the water reaches a part in a zone, and from which the part was under (common practice, no
+# source). A gasketed box holds when the ship is lifted quickly and is taken to have leaked when she lay, unless opening
+# it showed otherwise; 9: never.
+WET_FROM = {"sealed box": 4, "dry deck": 2, "bilge": 1, "external": 1, "ashore": 9}
+UNDER_FROM = {"sealed box": 4, "dry deck": 3, "bilge": 3, "external": 3, "ashore": 9}
 ENDINGS = ("recall", "timer", "out of control", "sank")
 SINKING_CAUSES = ("damage", "system", "trim", "operator", "unknown")
 OPENED_FINDINGS = ("dry", "damp", "water")

@@ -14,7 +14,7 @@ from maintain.cli._options import ShipFilter, choice_option
 
 if TYPE_CHECKING:
     from maintain.results.base import Result
-    from maintain.services.life_samples import Sample
+    from maintain.services.lives.samples import Sample
     from maintain.services.unit import Desk
 
 _By = typer.Option(
@@ -76,8 +76,8 @@ def of_lives(function: Callable[..., Result]) -> Callable[..., Result]:
 
 
 def _sample(desk: Desk, chosen: dict[str, str | None]) -> Sample:
-    from maintain.services import life_samples
+    from maintain.services.lives import samples
 
     columns = {name: chosen[name] for name in _COLUMNS}
-    wanted = life_samples.Wanted(chosen["clock"], {name: chosen[name] for name in _ONLY})
-    return life_samples.sample(desk, file=chosen["file"], columns=columns, wanted=wanted)
+    wanted = samples.Wanted(chosen["clock"], {name: chosen[name] for name in _ONLY})
+    return samples.sample(desk, file=chosen["file"], columns=columns, wanted=wanted)

@@ -12,7 +12,7 @@ from maintain.cli._options import choice_option
 
 if TYPE_CHECKING:
     from maintain.results.base import Result
-    from maintain.services.life_samples import Sample
+    from maintain.services.lives.samples import Sample
     from maintain.services.unit import Desk
 
 app = typer.Typer(no_args_is_help=True, help="How long parts last: life curves and fitted laws.")

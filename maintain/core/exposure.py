@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from maintain.core.lives import Bools, Floats
 from maintain.errors import InvalidRecord
-from maintain.vocabulary import CLOCKS, ZONES
+from maintain.vocabulary import CLOCKS, UNDER_FROM, WET_FROM, ZONES
 
 Ints = NDArray[np.int64]
 
@@ -23,10 +23,6 @@ UNKNOWN = -1  # a wetness nobody wrote down
 SANK = 3  # W3 or worse
 DRY = 0  # what an opening found: 0 dry, 1 damp, 2 water
 
-# Wetness from which the water reaches a zone, and from which a part in it was under. A gasketed box holds when the
-# ship is lifted quickly (W3) and is taken to have leaked when she lay (W4), unless opening it showed otherwise.
-WET_FROM = dict(zip(ZONES, (4, 2, 1, 1, 9), strict=True))
-UNDER_FROM = dict(zip(ZONES, (4, 3, 3, 3, 9), strict=True))
 ASHORE = ZONES.index("ashore")
 
 SLOTS = 2**16

@@ -9,12 +9,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from maintain.records import tables as t
-from maintain.vocabulary import SUNK
-
-# From which wetness of the sortie water reaches a part and covers it, by zone, unless somebody looked (common
-# practice, no source); a box is taken to hold through a quick sinking.
-_WET_FROM = {"external": "W1", "bilge": "W1", "dry deck": "W2", "sealed box": "W4"}
-_COVERED_FROM = {"external": "W3", "bilge": "W3", "dry deck": "W3", "sealed box": "W4"}
+from maintain.vocabulary import SUNK, UNDER_FROM, WET_FROM
 
 
 @dataclass(frozen=True)
@@ -97,7 +92,8 @@ def reached(zone: str, wetness: str | None, finding: int | None) -> tuple[bool |
         return True, None if wetness is None else wetness in SUNK
     if wetness is None:
         return None, None
-    return wetness >= _WET_FROM[zone], wetness >= _COVERED_FROM[zone]
+    degree = int(wetness[1])
+    return degree >= WET_FROM[zone], degree >= UNDER_FROM[zone]
 
 
 def total(of: list[Trip]) -> Use:

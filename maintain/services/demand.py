@@ -14,9 +14,9 @@ from maintain.core.rates import pooled_rates, steady_rates
 from maintain.core.renewal import simulate_failures
 from maintain.services.chances import sinks, steady_hazard
 from maintain.services.horizon import Horizon
-from maintain.services.life_ends import DAMAGED, SECONDARY
-from maintain.services.life_labels import labels_of
-from maintain.services.lives import use_at_ends
+from maintain.services.lives.ends import DAMAGED, SECONDARY
+from maintain.services.lives.labels import labels_of
+from maintain.services.lives.table import use_at_ends
 from maintain.services.outlook import DRAWS, SEED, CategoryOutlook, Outlook
 from maintain.vocabulary import many
 

@@ -15,7 +15,7 @@ from maintain.results.outlook import Due, DueLine, Evidence, Interval
 from maintain.services.chances import Chances, chances
 from maintain.services.dated_work import DatedWork, dated_work
 from maintain.services.horizon import Horizon, until_battle
-from maintain.services.life_columns import NO_DAY, as_date
+from maintain.services.lives.columns import NO_DAY, as_date
 from maintain.services.outlook import LEVEL, CategoryOutlook, Outlook, outlook
 from maintain.services.unit import Desk, reading
 

@@ -29,7 +29,7 @@ from maintain.results.life import (
     RestrictedMean,
     SurvivalAt,
 )
-from maintain.services.life_samples import Sample
+from maintain.services.lives.samples import Sample
 
 BEST = "best"
 SEED = 1  # the same lives always have the same limits

@@ -15,10 +15,10 @@ from maintain.core.mixture import Clock, Weighed, weigh_clocks
 from maintain.core.rates import Rates, pooled_rates, steady_rates
 from maintain.errors import NotEnoughData
 from maintain.results.outlook import Evidence
-from maintain.services.club_lives import ClubLives, Fleet, club_lives, fleet_of
 from maintain.services.horizon import Horizon
-from maintain.services.life_columns import Words
-from maintain.services.life_history import History, history
+from maintain.services.lives.club import ClubLives, Fleet, club_lives, fleet_of
+from maintain.services.lives.columns import Words
+from maintain.services.lives.history import History, history
 from maintain.services.water_ahead import WaterAhead, water_ahead
 
 SPOKEN = {"immersions": "sinkings"}

@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from maintain.core.event_shares import EventShares, count_chances, draw_counts, event_shares
-from maintain.core.exposure import UNDER_FROM, Ints, exposure
+from maintain.core.exposure import Ints, exposure
 from maintain.core.lives import Floats
-from maintain.services.life_history import History
-from maintain.vocabulary import ZONES
+from maintain.services.lives.history import History
+from maintain.vocabulary import UNDER_FROM, ZONES
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,8 @@ import numpy as np
 
 from maintain.records.engine import make_engine
 from maintain.services import club
-from maintain.services.life_history import history
-from maintain.services.lives import life_table
+from maintain.services.lives.history import history
+from maintain.services.lives.table import life_table
 from tests.bench.timing import line, seconds
 
 LIVES = 100_000

@@ -9,7 +9,7 @@ import pytest
 
 from maintain.records import tables as t
 from tests.published.reading import EXPECTED, HERE
-from tests.services.fleet_of_parts import Fleet, day
+from tests.services.lives.fleet_of_parts import Fleet, day
 
 TODAY = "2025-09-01"
 

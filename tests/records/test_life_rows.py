@@ -6,9 +6,9 @@ import pytest
 
 from maintain.records import tables as t
 from maintain.services import club
-from maintain.services.lives import fleet_now, life_table
+from maintain.services.lives.table import fleet_now, life_table
 from tests.records.conftest import NewDatabase
-from tests.services.fleet_of_parts import Fleet, day
+from tests.services.lives.fleet_of_parts import Fleet, day
 
 
 @pytest.fixture

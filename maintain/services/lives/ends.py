@@ -10,7 +10,7 @@ from maintain import vocabulary as say
 from maintain.core.exposure import LAST_SLOT, NONE, Ints, Logbook, Stays, day_of, moment
 from maintain.core.lives import Bools
 from maintain.records.life_rows import LifeRows
-from maintain.services.life_columns import NO_DAY, Words, days, first_rows, last_up_to, places, whole, words
+from maintain.services.lives.columns import NO_DAY, Words, days, first_rows, last_up_to, places, whole, words
 
 FAILED, SECONDARY, DAMAGED, RUNNING = "failed", "secondary failure", "battle damage", "still running"
 _PULLED = {

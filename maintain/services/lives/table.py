@@ -11,9 +11,9 @@ from maintain.core.exposure import LAST_SLOT, NONE, Exposure, Ints, Stays, day_o
 from maintain.core.exposure_rows import ExposureRows, exposure_rows
 from maintain.core.lives import Bools, Floats, Lives
 from maintain.results.life import Exclusion
-from maintain.services.life_columns import Words, whole
-from maintain.services.life_history import History
-from maintain.services.life_labels import labels_of, retreated, tags_of
+from maintain.services.lives.columns import Words, whole
+from maintain.services.lives.history import History
+from maintain.services.lives.labels import labels_of, retreated, tags_of
 from maintain.vocabulary import CLOCKS
 
 EXAMPLES = 5
@@ -31,7 +31,7 @@ class Cohort:
     tag : array of str
     lives : Lives
     labels : dict of array of str
-        By the names in life_labels.LABELS.
+        By the names in labels.LABELS.
     ending : array of str
         "failed", "secondary failure", "battle damage", "still running", "pulled working" ...
     cause : array of str
@@ -106,7 +106,7 @@ class FleetNow:
     since : array of int
         The day it was fitted where it is, days since 1970.
     last_tested : array of int
-        The last day a reading, check or retest showed it to work, days since 1970; life_columns.NO_DAY if none did.
+        The last day a reading, check or retest showed it to work, days since 1970; columns.NO_DAY if none did.
     labels : dict of array of str
     """
 

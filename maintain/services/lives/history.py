@@ -27,7 +27,7 @@ from maintain.core.exposure_rows import Watch
 from maintain.core.lives import Bools
 from maintain.records import life_rows
 from maintain.records.life_rows import LifeRows
-from maintain.services.life_columns import (
+from maintain.services.lives.columns import (
     NO_DAY,
     Words,
     coded,
@@ -39,8 +39,8 @@ from maintain.services.life_columns import (
     whole,
     words,
 )
-from maintain.services.life_ends import FAILED, Ends, Pulls, ends_of
-from maintain.services.life_evidence import known_to_work, seen_working
+from maintain.services.lives.ends import FAILED, Ends, Pulls, ends_of
+from maintain.services.lives.evidence import known_to_work, seen_working
 
 _FUZZY = ("month", "season")
 

@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 from maintain.core.exposure import Ints
 from maintain.core.lives import Bools, Floats
 from maintain.core.mixture import MIXED_WITH_DAYS, Observed
-from maintain.services.life_columns import Words, coded, places, whole
-from maintain.services.life_history import History
-from maintain.services.life_labels import UNTREATED, labels_of
-from maintain.services.lives import LifeTable, UseAtEnds, fleet_now, life_table, use_at_ends
+from maintain.services.lives.columns import Words, coded, places, whole
+from maintain.services.lives.history import History
+from maintain.services.lives.labels import UNTREATED, labels_of
+from maintain.services.lives.table import LifeTable, UseAtEnds, fleet_now, life_table, use_at_ends
 from maintain.vocabulary import ZONES
 
 PLAIN = ("days", *MIXED_WITH_DAYS)
@@ -117,7 +117,7 @@ class Fleet:
     tag : array of str
     position_id : array of int
     last_tested : array of int
-        Last day it was shown to work, days since 1970; life_columns.NO_DAY if never.
+        Last day it was shown to work, days since 1970; columns.NO_DAY if never.
     labels : dict of array of str
     age : dict of array
         Use by plain clock; 0 where it is unknown.

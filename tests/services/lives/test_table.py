@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from maintain.records import tables as t
-from maintain.services.life_columns import NO_DAY, day_number
-from maintain.services.lives import LifeTable, Selection, fleet_now, history_rows, life_table
-from tests.services.fleet_of_parts import FITTED, Fleet, day
+from maintain.services.lives.columns import NO_DAY, day_number
+from maintain.services.lives.table import LifeTable, Selection, fleet_now, history_rows, life_table
+from tests.services.lives.fleet_of_parts import FITTED, Fleet, day
 
 INF = float("inf")
 

@@ -9,8 +9,8 @@ import numpy as np
 from maintain.core.exposure import LAST_SLOT, NONE, Ints, Logbook, Stays, day_of, moment
 from maintain.core.lives import Bools
 from maintain.records.life_rows import LifeRows
-from maintain.services.life_columns import NO_DAY, days, last_up_to, places, whole, words
-from maintain.services.life_ends import Ends, sortie_of_failure
+from maintain.services.lives.columns import NO_DAY, days, last_up_to, places, whole, words
+from maintain.services.lives.ends import Ends, sortie_of_failure
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ import sqlalchemy as sa
 from maintain.records import tables as t
 from maintain.records.engine import make_engine
 from maintain.records.journal import Recorder
-from maintain.services.life_history import History, history
+from maintain.services.lives.history import History, history
 
 TODAY = date(2025, 9, 1)
 FITTED = date(2025, 4, 1)

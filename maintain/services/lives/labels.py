@@ -7,8 +7,8 @@ import numpy as np
 from maintain import vocabulary as say
 from maintain.core.exposure import Ints, day_of
 from maintain.core.lives import Bools
-from maintain.services.life_columns import Words, coded, days, first_rows, last_up_to, places, whole, words
-from maintain.services.life_history import History
+from maintain.services.lives.columns import Words, coded, days, first_rows, last_up_to, places, whole, words
+from maintain.services.lives.history import History
 
 UNTREATED = "none recorded"
 LABELS = ("category", "family", "model", "batch", "waterproofing", "zone", "system", "position", "ship", "water")

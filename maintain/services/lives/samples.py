@@ -16,10 +16,10 @@ from maintain.exchange.lives_csv import LifeColumns, read_lives
 from maintain.records import find
 from maintain.records import tables as t
 from maintain.results.life import Exclusion, Source
-from maintain.services.life_columns import Words
-from maintain.services.life_history import history
-from maintain.services.life_labels import LABELS, UNTREATED
-from maintain.services.lives import Selection, life_table
+from maintain.services.lives.columns import Words
+from maintain.services.lives.history import history
+from maintain.services.lives.labels import LABELS, UNTREATED
+from maintain.services.lives.table import Selection, life_table
 from maintain.services.unit import Desk, reading
 
 ALL = "all"
