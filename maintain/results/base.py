@@ -31,6 +31,32 @@ class Result:
 
 
 @dataclass(frozen=True)
+class Pictured(Result):
+    """
+    An answer that can be drawn as well.
+
+    Attributes
+    ----------
+    picture : bool, optional
+        Whether to draw it in the terminal; None: where a person looks on.
+    plotted : str, optional
+        The file it was drawn to.
+    """
+
+    picture: bool | None = field(default=None, kw_only=True)
+    plotted: str | None = field(default=None, kw_only=True)
+
+    def document(self) -> dict[str, Any]:
+        """The answer, and the file it was drawn to; what only a picture needs is left out."""
+        found = super().document()
+        return {**{key: value for key, value in found.items() if key not in ("picture", "plotted")}, **self.plot()}
+
+    def plot(self) -> dict[str, Any]:
+        """The file it was drawn to, under its key; nothing if it was not drawn."""
+        return {} if self.plotted is None else {"plot": self.plotted}
+
+
+@dataclass(frozen=True)
 class Done(Result):
     """
     Something was written.
