@@ -24,8 +24,10 @@ def spares(
         typer.Option(metavar="DATE", help="Hold for demand until this day (default: the last battle planned)."),
     ] = None,
     service: Annotated[float, typer.Option(help="Chance with which each holding should suffice.")] = 0.95,
+    everything: Annotated[bool, typer.Option("--all", help="Show families that hardly run out as well.")] = False,
 ) -> Result:
     """What the pool should hold, and what to buy."""
     from maintain.services import spares as use_case
 
-    return use_case.spares(desk, use_case.Question(until=day(desk, until, "--until"), service=service))
+    question = use_case.Question(until=day(desk, until, "--until"), service=service, everything=everything)
+    return use_case.spares(desk, question)

@@ -24,19 +24,21 @@ def due(result: Due, console: Console) -> None:
     whose = f" on {result.ship}" if result.ship else ""
     heading = f"Due{whose} by the end of {result.battle} ({result.until}), {result.sorties} sorties a ship"
     console.print(Text(heading, style="bold"))
-    told = f"{len(parts)} of {result.considered} fitted parts will fail by then with {result.over:.0%} or more; "
-    expected = f"{result.expected_failures:.1f} failures are to be expected among all of them."
+    told = (
+        f"{len(parts)} of {result.considered} fitted parts have a chance of {result.over:.0%} or more to fail by then; "
+    )
+    expected = f"among all of them {result.expected_failures:.1f} failures are to be expected."
     console.print(Text(told + expected), soft_wrap=True)
     if legal:
-        _table(console, "Out of date by then; the one named decides", _LEGAL, [_dated(line) for line in legal])
+        _table(
+            console, "Out of date by then; the one named decides", _LEGAL, [_dated(line, result.ship) for line in legal]
+        )
     if tasks:
-        rows = [_dated(line) for line in tasks] if result.ship else _by_task(tasks)
+        rows = [_dated(line, result.ship) for line in tasks] if result.ship else _by_task(tasks)
         _table(console, "To be done by date or count", _TASKS, rows)
     if parts:
-        share = f"{result.level:.0%}"
-        _table(
-            console, f"Chance of failing, given that it works now ({share} interval)", _PARTS, [_part(x) for x in parts]
-        )
+        rows = [_part(line, result.ship) for line in parts]
+        _table(console, f"Chance of failing, given that it works now ({result.level:.0%} interval)", _PARTS, rows)
         _evidence(console, parts)
     _notes(console, result.notes)
 
@@ -66,13 +68,16 @@ _PARTS = (
 )
 
 
-def _where(line: DueLine) -> str | None:
-    return f"{line.ship}/{line.position}" if line.ship and line.position else line.ship
+def _where(line: DueLine, only: str | None) -> str | None:
+    """Ship and position; the position alone where only one ship is spoken of."""
+    if line.ship is None or line.position is None:
+        return line.ship
+    return line.position if only else f"{line.ship}/{line.position}"
 
 
-def _dated(line: DueLine) -> dict[str, object]:
+def _dated(line: DueLine, only: str | None = None) -> dict[str, object]:
     facts = {name: getattr(line, name) for name in ("part", "action", "due_on", "why", "source", "decider")}
-    return facts | {"where": _where(line)}
+    return facts | {"where": _where(line, only)}
 
 
 def _by_task(lines: list[DueLine]) -> list[dict[str, object]]:
@@ -96,11 +101,11 @@ def _shared(lines: list[DueLine]) -> dict[str, object]:
     }
 
 
-def _part(line: DueLine) -> dict[str, object]:
+def _part(line: DueLine, only: str | None) -> dict[str, object]:
     assert line.failing
     assert line.evidence
     return {
-        "where": _where(line),
+        "where": _where(line, only),
         "part": f"{line.part}, {line.family}",
         "failing": _percent(line.failing),
         "seen": f"{line.evidence.failures} of {line.evidence.n} failed",
@@ -127,7 +132,7 @@ def _evidence(console: Console, parts: list[DueLine]) -> None:
 
 
 def spares(result: Spares, console: Console) -> None:
-    """What to buy first, then all families by their chance of running out."""
+    """What to buy first, then the families that may run out."""
     buy = [line for line in result.lines if line.buy]
     cost = sum(line.cost_cents or 0 for line in buy)
     console.print(Text(f"Spares until {result.until}, {result.sorties} sorties a ship", style="bold"))
@@ -137,34 +142,41 @@ def spares(result: Spares, console: Console) -> None:
     unpriced = [line.family for line in buy if line.cost_cents is None]
     if unpriced:
         console.print(Text(f"No unit cost is known of: {', '.join(unpriced)}."), soft_wrap=True)
-    if result.lines:
-        _table(
-            console, f"Demand with its {result.level:.0%} interval", _SPARES_COLUMNS, [_spare(x) for x in result.lines]
+    shown = [x for x in result.lines if result.everything or x.buy or x.running_out > _MAY_RUN_OUT]
+    if shown:
+        _table(console, f"Demand with its {result.level:.0%} interval", _SPARES_COLUMNS, [_spare(x) for x in shown])
+    if len(shown) < len(result.lines):
+        rest = len(result.lines) - len(shown)
+        console.print(
+            Text(f"{rest} other families run out with {_MAY_RUN_OUT:.0%} or less; --all shows them"), soft_wrap=True
         )
     _notes(console, result.notes)
 
 
+_MAY_RUN_OUT = 0.01
 _SPARES_COLUMNS = (
     Column("family", "Family"),
-    Column("on_hand", "On hand", numeric=True),
-    Column("on_order", "On order", numeric=True),
-    Column("installed", "Fitted", numeric=True),
+    Column("held", "On hand", numeric=True),
     Column("demand", "Demand", numeric=True),
     Column("running_out", "Runs out", numeric=True),
     Column("needed", "Needed", numeric=True),
     Column("buy", "Buy", numeric=True),
     Column("cost", "Cost", numeric=True),
-    Column("lead_time_days", "Lead time (days)", numeric=True),
-    Column("basis", "Evidence (failures in lives)"),
+    Column("basis", "Seen so far"),
 )
 
 
 def _spare(line: SparesLine) -> dict[str, object]:
-    row = {each.key: getattr(line, each.key, None) for each in _SPARES_COLUMNS}
-    row["demand"] = f"{line.demand.value:.1f} ({line.demand.lower:.0f}–{line.demand.upper:.0f})"
-    row["running_out"] = f"{line.running_out:.0%}"
-    row["cost"] = None if line.cost_cents is None else f"{line.cost_cents / 100:.2f}"
-    return row
+    return {
+        "family": line.family,
+        "held": f"{line.on_hand} + {line.on_order} ordered" if line.on_order else line.on_hand,
+        "demand": f"{line.demand.value:.1f} ({line.demand.lower:.0f}–{line.demand.upper:.0f})",
+        "running_out": f"{line.running_out:.0%}",
+        "needed": line.needed,
+        "buy": line.buy or None,
+        "cost": f"{line.cost_cents / 100:.2f}" if line.cost_cents else None,
+        "basis": line.basis,
+    }
 
 
 def answers(result: Answers, console: Console) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import importlib
 import json
+import os
 import sys
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +14,8 @@ from maintain.results.base import Listing, Result
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+_UNCUT = 200  # columns, wide enough for every table
 
 # Result class -> "module:function" that shows it; imported when needed, because each brings its own weight.
 _SHOWN_BY = {
@@ -46,10 +49,11 @@ def draw(result: Result, console: Console) -> None:
 
 
 def console() -> Console:
-    """A console that honours NO_COLOR and cuts nothing when the output goes to a file or a pipe."""
+    """A console that honours NO_COLOR, and COLUMNS where the output goes to a file or a pipe (else nothing is cut)."""
     from rich.console import Console
 
-    return Console(width=None if sys.stdout.isatty() else 200, highlight=False, soft_wrap=False)
+    width = None if sys.stdout.isatty() else int(os.environ.get("COLUMNS") or _UNCUT)
+    return Console(width=width, highlight=False, soft_wrap=False)
 
 
 def _write_csv(result: Result) -> None:

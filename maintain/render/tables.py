@@ -9,7 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from rich.console import Console, JustifyMethod
 
     from maintain.results.base import Column, Listing
 
@@ -27,8 +27,10 @@ def listing(result: Listing, console: Console) -> None:
 def table(title: str, columns: tuple[Column, ...], rows: Any) -> Table:
     """Lay out rows by column; numbers stand right, unknown is a dash."""
     made = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
-    for column in columns:
-        made.add_column(column.heading, justify="right" if column.numeric else "left", overflow="fold")
+    for number, column in enumerate(columns):
+        # what a row is about stays in one piece; the rest gives way on a narrow screen
+        side: JustifyMethod = "right" if column.numeric else "left"
+        made.add_column(column.heading, justify=side, overflow="fold", no_wrap=number == 0)
     for row in rows:
         made.add_row(*(Text(cell(row.get(column.key))) for column in columns))
     return made

@@ -207,12 +207,15 @@ class Spares(Result):
         Chance with which each holding should suffice.
     sorties : int
         Planned for each ship by then.
+    everything : bool
+        True if families that hardly run out are to be shown as well.
     lines : tuple of SparesLine
-        Those to buy first, then by chance of running out.
+        All families; those to buy first, then by chance of running out.
     """
 
     until: date
     service: float
+    everything: bool
     sorties: int
     level: float
     currency: str

@@ -50,8 +50,8 @@ def tagged_demand(look: Outlook, horizon: Horizon) -> dict[str, Called]:
         for column, name in enumerate(families.tolist()):
             mine = np.array([group.startswith(f"{name}, ") for group in of.groups])
             basis = (
-                f"{int(likeliest.failures[mine].sum())} failures in {int(likeliest.n[mine].sum())}; "
-                f"{many(of.category)} {int(likeliest.failures.sum())} in {int(likeliest.n.sum())}"
+                f"{int(likeliest.failures[mine].sum())} of {int(likeliest.n[mine].sum())} failed; "
+                f"{many(of.category)} {int(likeliest.failures.sum())} of {int(likeliest.n.sum())}"
             )
             found[name] = Called(counts[:, column], basis)
     return found

@@ -168,7 +168,7 @@ def _advice(case: _Case) -> tuple[str, str, str]:
     if not case.aged:
         return "carry a spare", "carry a spare; retest it", "its earlier use is unknown, so age says nothing of it"
     if verdict == "wear-out" and case.new <= WORTH_REPLACING * case.now:
-        gain = f"wears with use: a new one would fail with {case.new:.0%} instead of {case.now:.0%}"
+        gain = f"wears with use: a new one would fail with {_percent(case.new)} instead of {_percent(case.now)}"
         return (
             ("replace", "replace it, or test it hard and carry a spare", gain)
             if case.dependence != "nuisance"
@@ -190,3 +190,7 @@ def _advice(case: _Case) -> tuple[str, str, str]:
     }
     unclear = "can't tell yet whether it wears: replacing a good part may buy nothing"
     return "carry a spare", "carry a spare", told.get(verdict, unclear)
+
+
+def _percent(chance: float) -> str:
+    return f"{chance:.0%}" if chance >= 0.01 else "under 1%"

@@ -46,6 +46,6 @@ def undo(desk: Desk) -> Done:
         change = journal.last_change(recorder.connection)
         recorder.undoes_id = change.id
         count = journal.undo(recorder, change.id)
-        did = f"undid {change.command} of {change.made_at} by {change.who}: {change.summary or f'{count} rows'}"
+        did = f"undid {change.command} by {change.who}: {change.summary or f'{count} rows'}"
         recorder.summarise(did)
-    return Done(did, record={"command": change.command, "rows": count})
+    return Done(did, record={"command": change.command, "made_at": change.made_at, "rows": count})

@@ -168,7 +168,7 @@ def _rate(clock: Clock, lives: ClubLives, rows: NDArray[np.intp]) -> Rates:
 def _notes(lives: ClubLives, fleet: Fleet, heard: tuple[CategoryOutlook, ...]) -> tuple[str, ...]:
     left_out = [f"{each.n} of {each.of} lives left out: {each.reason}" for each in lives.table.excluded]
     blind = int(np.sum(lives.blind & lives.aged))
-    paced = f"{blind} lives began before the records of their ship: until then they count as wet as its zone is now"
+    paced = f"{blind} lives began before the records of their ship: until then the pace of their zone since is assumed"
     silent = sorted(set(fleet.labels["category"]) - {each.category for each in heard})
     quiet = f"no life of known age yet of: {', '.join(silent)}; their parts have no forecast"
     return (*left_out, *([paced] if blind else []), *([quiet] if silent else []))

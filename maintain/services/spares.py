@@ -27,10 +27,13 @@ class Question:
         Default: the end of the last battle planned.
     service : float
         Chance with which each holding should suffice.
+    everything : bool
+        True shows families that hardly run out as well.
     """
 
     until: date | None = None
     service: float = 0.95
+    everything: bool = False
 
 
 def spares(desk: Desk, question: Question) -> Spares:
@@ -59,6 +62,7 @@ def spares(desk: Desk, question: Question) -> Spares:
     return Spares(
         until=horizon.until,
         service=question.service,
+        everything=question.everything,
         sorties=horizon.sorties,
         level=LEVEL,
         currency=currency,

@@ -30,6 +30,25 @@ class Pulls:
 
 
 @dataclass(frozen=True)
+class Found:
+    """
+    Parts found failed, in any order.
+
+    Attributes
+    ----------
+    part : array of int
+        By its place among the parts.
+    moment : array of int
+    failure : array of int
+        Row of the failure's record; NONE where there is none.
+    """
+
+    part: Ints
+    moment: Ints
+    failure: Ints
+
+
+@dataclass(frozen=True)
 class Ends:
     """
     The end of each life, by part.
@@ -50,6 +69,9 @@ class Ends:
         Row of the failure's record; NONE where there is none.
     sortie : array of int
         Row of the logbook it was found in or after; NONE if the ship had not sailed with it.
+    every : Found
+        All that was found, of parts put back to work after failing too; a failure may stand here twice, as recorded and
+        as condemned later.
     """
 
     moment: Ints
@@ -60,13 +82,7 @@ class Ends:
     mode: Words
     failure: Ints
     sortie: Ints
-
-
-@dataclass(frozen=True)
-class _Events:
-    part: Ints
-    moment: Ints
-    failure: Ints
+    every: Found
 
 
 def ends_of(rows: LifeRows, part: Ints, stays: Stays, pulls: Pulls, log: Logbook, today: int) -> Ends:
@@ -86,7 +102,8 @@ def ends_of(rows: LifeRows, part: Ints, stays: Stays, pulls: Pulls, log: Logbook
     today : int
         Nothing found later counts.
     """
-    first = _first_of_each(_events(rows, part, stays, pulls, log, today))
+    every = _events(rows, part, stays, pulls, log, today)
+    first = _first_of_each(every)
     last = np.append(first_rows(stays.part), stays.part.size)[1:] - 1
     end, found = stays.end[last].copy(), np.zeros(part.size, dtype=bool)
     failure = np.full(part.size, NONE)
@@ -102,20 +119,20 @@ def ends_of(rows: LifeRows, part: Ints, stays: Stays, pulls: Pulls, log: Logbook
     how[secondary] = SECONDARY
     how[cause == say.BATTLE_DAMAGE] = DAMAGED
     low, high = log.span(stays.until(end).take(stay))
-    return Ends(end, stay, how, found, cause, mode, failure, np.where(high > low, high - 1, NONE))
+    return Ends(end, stay, how, found, cause, mode, failure, np.where(high > low, high - 1, NONE), every)
 
 
-def _events(rows: LifeRows, part: Ints, stays: Stays, pulls: Pulls, log: Logbook, today: int) -> _Events:
+def _events(rows: LifeRows, part: Ints, stays: Stays, pulls: Pulls, log: Logbook, today: int) -> Found:
     """All that ends lives: recorded failures, suspects condemned later, and parts pulled as failed without a record."""
     recorded = _recorded(rows, part, log, today)
     condemned = _condemned(rows, part, recorded, today)
     untold = (pulls.reason == "failed") & ~pulls.still_open & ~np.isin(stays.part, recorded.part)
-    pulled = _Events(stays.part[untold], stays.end[untold], np.full(int(untold.sum()), NONE))
+    pulled = Found(stays.part[untold], stays.end[untold], np.full(int(untold.sum()), NONE))
     kinds = (recorded, condemned, pulled)
-    return _Events(*(np.concatenate([getattr(kind, name) for kind in kinds]) for name in ("part", "moment", "failure")))
+    return Found(*(np.concatenate([getattr(kind, name) for kind in kinds]) for name in ("part", "moment", "failure")))
 
 
-def _recorded(rows: LifeRows, part: Ints, log: Logbook, today: int) -> _Events:
+def _recorded(rows: LifeRows, part: Ints, log: Logbook, today: int) -> Found:
     columns = rows.failure
     owner, found_on = places(part, whole(columns["part_id"])), days(columns["found_on"])
     when = moment(found_on, whole(columns["found_sortie"]))
@@ -125,7 +142,7 @@ def _recorded(rows: LifeRows, part: Ints, log: Logbook, today: int) -> _Events:
     when[in_battle] = np.maximum(when[in_battle], log.moments[sortie[in_battle]])
     told = np.flatnonzero((owner != NONE) & (found_on <= today) & ~_unjudged(rows, today))
     told = told[np.lexsort((when[told], owner[told]))]
-    return _Events(owner[told], when[told], told)
+    return Found(owner[told], when[told], told)
 
 
 def _unjudged(rows: LifeRows, today: int) -> Bools:
@@ -149,7 +166,7 @@ def sortie_of_failure(rows: LifeRows, log: Logbook) -> Ints:
     return np.where(named, by_id[at] if by_id.size else NONE, NONE)
 
 
-def _condemned(rows: LifeRows, part: Ints, recorded: _Events, today: int) -> _Events:
+def _condemned(rows: LifeRows, part: Ints, recorded: Found, today: int) -> Found:
     """Suspects that a retest condemned had failed when they were withdrawn; a failure recorded then tells of what."""
     columns = rows.suspicion
     owner, raised = places(part, whole(columns["part_id"])), days(columns["raised_on"])
@@ -161,14 +178,14 @@ def _condemned(rows: LifeRows, part: Ints, recorded: _Events, today: int) -> _Ev
     known = told != NONE
     known[known] = day_of(recorded.moment[told[known]]) >= raised[known]
     failure[known] = recorded.failure[told[known]]
-    return _Events(owner, moment(raised, LAST_SLOT), failure)
+    return Found(owner, moment(raised, LAST_SLOT), failure)
 
 
-def _first_of_each(events: _Events) -> _Events:
+def _first_of_each(events: Found) -> Found:
     # At one moment the record of a failure comes before what only follows from it.
     order = np.lexsort((events.failure == NONE, events.moment, events.part))
     rows = order[first_rows(events.part[order])]
-    return _Events(events.part[rows], events.moment[rows], events.failure[rows])
+    return Found(events.part[rows], events.moment[rows], events.failure[rows])
 
 
 def _of_failure(rows: LifeRows, name: str, failure: Ints) -> Words:

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import sqlalchemy as sa
+from numpy.typing import NDArray
 
 from maintain import vocabulary as say
-from maintain.core.lives import Lives
+from maintain.core.lives import Bools, Lives
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.exchange.lives_csv import LifeColumns, read_lives
 from maintain.records import find
 from maintain.records import tables as t
 from maintain.results.life import Exclusion, Source
+from maintain.services.lives.circumstances import MAY_BE_UNFAIR, causes_of, seasons_of, sinkings_of, told_of
 from maintain.services.lives.columns import Words
 from maintain.services.lives.history import history
 from maintain.services.lives.labels import LABELS, UNTREATED
-from maintain.services.lives.table import Selection, life_table
+from maintain.services.lives.table import EXAMPLES, Selection, life_table
 from maintain.services.unit import Desk, reading
 
 ALL = "all"
@@ -29,13 +32,12 @@ NOT_RECORDED = "not recorded"
 @dataclass(frozen=True)
 class Sample:
     """
-    Lives to be asked about.
+    Lives to be asked about; all arrays by life.
 
     Attributes
     ----------
     lives : Lives
     group : array of str
-        Group of each life.
     clock : str
         The unit of their times.
     noun : str
@@ -44,6 +46,17 @@ class Sample:
         What the groups differ in.
     cluster : array of str, optional
         Lives with the same word share their luck.
+    clusters : mapping of array of str
+        All ways in which they may share it, by name.
+    columns : mapping of array
+        Labels or numbers by which they differ, by name: all labels of the records, or the columns named of a file.
+    cause : array of str, optional
+        What ended each life, "" where nothing did; of the records also what ended lives that had not failed by
+        themselves.
+    told : tuple of str
+        Names in `columns` that may make a comparison of groups unfair.
+    seasons : float, optional
+        Years in which these lives were watched.
     """
 
     lives: Lives
@@ -54,15 +67,37 @@ class Sample:
     cluster: Words | None = None
     excluded: tuple[Exclusion, ...] = ()
     notes: tuple[str, ...] = ()
+    clusters: Mapping[str, Words] = field(default_factory=dict)
+    columns: Mapping[str, NDArray[Any]] = field(default_factory=dict)
+    cause: Words | None = None
+    told: tuple[str, ...] = ()
+    seasons: float | None = None
+
+    def take(self, rows: Bools) -> Sample:
+        """Return the lives in `rows`."""
+        return replace(
+            self,
+            lives=self.lives.take(rows),
+            group=self.group[rows],
+            cluster=None if self.cluster is None else self.cluster[rows],
+            clusters={name: each[rows] for name, each in self.clusters.items()},
+            columns={name: each[rows] for name, each in self.columns.items()},
+            cause=None if self.cause is None else self.cause[rows],
+        )
 
     def groups(self) -> dict[str, Sample]:
         """The sample split by group, in order of name."""
-        found = {}
-        for name in sorted(set(self.group.tolist())):
-            rows = self.group == name
-            cluster = None if self.cluster is None else self.cluster[rows]
-            found[name] = replace(self, lives=self.lives.take(rows), group=self.group[rows], cluster=cluster)
-        return found
+        return {name: self.take(self.group == name) for name in sorted(set(self.group.tolist()))}
+
+    def column(self, name: str) -> NDArray[Any]:
+        """Labels or numbers by name; of the records a unique beginning of it will do."""
+        return self.columns[self.heading(name)]
+
+    def heading(self, name: str) -> str:
+        """The full name of a column."""
+        if name in self.columns:
+            return name
+        return find.match(list(self.columns), name, "label", f"one of: {', '.join(self.columns)}")
 
     def source(self, conf: float, notes: list[str]) -> Source:
         """What an answer rests on."""
@@ -86,7 +121,14 @@ class Wanted:
     only: Mapping[str, str | None]
 
 
-def sample(desk: Desk, *, file: str | None, columns: Mapping[str, str | None], wanted: Wanted) -> Sample:
+def sample(
+    desk: Desk,
+    *,
+    file: str | None,
+    columns: Mapping[str, str | None],
+    wanted: Wanted,
+    further: tuple[str, ...] = (),
+) -> Sample:
     """
     Take the lives of a file if one is named, else those of the records.
 
@@ -95,9 +137,11 @@ def sample(desk: Desk, *, file: str | None, columns: Mapping[str, str | None], w
     desk : Desk
     file : str, optional
     columns : mapping
-        Headings by the attributes of LifeColumns; of the records only `by`, a label, can be asked.
+        Headings by the attributes of LifeColumns; of the records only `by` and `cluster`, labels, can be asked.
     wanted : Wanted
         Of the records.
+    further : tuple of str
+        Columns of the file by which lives differ; of the records every label comes along.
 
     Raises
     ------
@@ -109,21 +153,45 @@ def sample(desk: Desk, *, file: str | None, columns: Mapping[str, str | None], w
         if given:
             option = "method" if given[0] == "waterproofing" else given[0]
             raise InvalidRecord(f"--{option} chooses among the club's records, not in a file", hint="leave it out")
-        return of_file(Path(file), LifeColumns(**columns))
-    named = [name for name, value in columns.items() if value is not None and name != "by"]
+        return of_file(Path(file), LifeColumns(**columns, further=tuple(dict.fromkeys(further))))
+    named = [name for name, value in columns.items() if value is not None and name not in _LABELLED]
     if named:
-        raise InvalidRecord(f"--{named[0]} names a column of a file", hint="name the file with --csv")
-    return of_records(desk, wanted, columns.get("by"))
+        option = _SPELT.get(named[0], named[0])
+        raise InvalidRecord(f"--{option} names a column of a file", hint="name the file with --csv")
+    return of_records(desk, wanted, columns.get("by"), columns.get("cluster"))
+
+
+_LABELLED = ("by", "cluster")
+_SPELT = {"part": "id"}
 
 
 def of_file(path: Path, columns: LifeColumns) -> Sample:
     """Lives of a CSV file."""
     read = read_lives(path, columns)
+    if not read.lives.n:
+        names = ", ".join(read.incomplete)
+        raise NotEnoughData(f"no row of {path.name} has all of: {names}", hint="leave out the column that is missing")
     group = np.array(read.group, dtype=object) if columns.by else np.full(read.lives.n, ALL, dtype=object)
-    return Sample(read.lives, group, columns.time or "time", "life", columns.by)
+    cluster = np.array(read.cluster, dtype=object) if columns.cluster else None
+    return Sample(
+        lives=read.lives,
+        group=group,
+        clock=columns.time or "time",
+        noun="life",
+        by=columns.by,
+        cluster=cluster,
+        excluded=tuple(
+            Exclusion(f"{name} is missing", len(lines), read.rows, tuple(f"row {line}" for line in lines[:EXAMPLES]))
+            for name, lines in read.incomplete.items()
+        ),
+        clusters={} if cluster is None else {str(columns.cluster): cluster},
+        columns=read.further,
+        cause=np.where(read.lives.failed, np.array(read.cause, dtype=object), "") if columns.cause else None,
+        told=tuple(read.further),
+    )
 
 
-def of_records(desk: Desk, wanted: Wanted, by: str | None) -> Sample:
+def of_records(desk: Desk, wanted: Wanted, by: str | None, cluster: str | None = None) -> Sample:
     """
     Lives of the club's parts on one clock, in groups by a label.
 
@@ -132,19 +200,36 @@ def of_records(desk: Desk, wanted: Wanted, by: str | None) -> Sample:
     NotEnoughData
         If there is no such life.
     """
-    label = find.match(list(LABELS), by, "label", f"--by {', '.join(LABELS)}") if by else None
+    label, shared = (
+        find.match(list(LABELS), name, "label", f"--{option} {', '.join(LABELS)}") if name else None
+        for option, name in (("by", by), ("cluster", cluster))
+    )
     with reading(desk) as connection:
         chosen = {name: _value(connection, name, text) for name, text in wanted.only.items() if text is not None}
         past = history(connection, desk.today)
     clock = wanted.clock or say.CLOCKS[0]
     table = life_table(past, clock, Selection(chosen))
     noun = chosen.get("family") or chosen.get("category") or "part"
-    lives = table.known.lives
-    if not lives.n:
+    known = table.known
+    if not known.lives.n:
         raise _nothing_known(chosen, clock, table.excluded)
-    group = table.known.labels[label] if label else np.full(lives.n, ALL, dtype=object)
-    spoken = np.where(group == "", NOT_RECORDED, group)
-    return Sample(lives, spoken, clock, noun, label, table.known.labels["ship"], table.excluded, table.notes)
+    labels = {name: np.where(column == "", NOT_RECORDED, column) for name, column in known.labels.items()}
+    told = told_of(past, known)
+    return Sample(
+        lives=known.lives,
+        group=labels[label] if label else np.full(known.lives.n, ALL, dtype=object),
+        clock=clock,
+        noun=noun,
+        by=label,
+        cluster=labels[shared or "ship"],
+        excluded=table.excluded,
+        notes=table.notes,
+        clusters={shared: labels[shared]} if shared else {"ship": labels["ship"], "sinking": sinkings_of(known)},
+        columns={**labels, **told},
+        cause=causes_of(known),
+        told=(*MAY_BE_UNFAIR, *told),
+        seasons=seasons_of(past, known),
+    )
 
 
 def _value(connection: sa.Connection, label: str, text: str) -> str:
