@@ -28,6 +28,20 @@ _Event = typer.Option(
 )
 _Upper = typer.Option("--upper", metavar="COL", help="Column: use when found failed; blank or inf: not yet.")
 _Method = typer.Option("--method", help="Only parts first fitted with this waterproofing ('none recorded' too).")
+_Cluster = typer.Option(
+    "--cluster", metavar="LABEL|COL", help="Lives alike in this share their luck; of the records, by default the ship."
+)
+_Cause = typer.Option(
+    "--cause", metavar="COL", help="Column: what it failed by; blank, 0, none or censored: it did not fail."
+)
+_Part = typer.Option("--id", metavar="COL", help="Column: whose life a row is part of, if it takes several rows.")
+_Covariates = typer.Option(
+    "--covariates", metavar="A,B", help="Labels or columns whose effect is asked, the others held equal."
+)
+_Adjust = typer.Option("--adjust", metavar="A,B", help="Compare with these labels or columns held equal.")
+_Strata = typer.Option(
+    "--strata", metavar="A,B", help="Compare only within lives alike in these labels or columns, never between."
+)
 
 # Options that name columns of a file, and those that choose among the records; by the names the services know them by.
 _COLUMNS: dict[str, Any] = {
@@ -39,6 +53,14 @@ _COLUMNS: dict[str, Any] = {
     "lower": Annotated[str | None, typer.Option("--lower", metavar="COL", help="Column: use when last known to work.")],
     "upper": Annotated[str | None, _Upper],
     "by": Annotated[str | None, _By],
+    "cluster": Annotated[str | None, _Cluster],
+}
+# What only some of these commands ask besides; the first two name one column of a file, the others as many as wanted.
+_SINGLE: dict[str, Any] = {"cause": Annotated[str | None, _Cause], "part": Annotated[str | None, _Part]}
+_SEVERAL: dict[str, Any] = {
+    "covariates": Annotated[str | None, _Covariates],
+    "adjust": Annotated[str | None, _Adjust],
+    "strata": Annotated[str | None, _Strata],
 }
 _ONLY: dict[str, Any] = {
     "family": Annotated[str | None, typer.Option("--family", help="Only this family.")],
@@ -59,25 +81,51 @@ _SHARED: dict[str, Any] = {
 
 def of_lives(function: Callable[..., Result]) -> Callable[..., Result]:
     """Give a command, after its desk, the sample that the shared options choose; its own options follow."""
-
-    @functools.wraps(function)
-    def run(desk: Desk, **given: Any) -> Result:
-        chosen = {name: given.pop(name) for name in _SHARED}
-        return function(desk, _sample(desk, chosen), **given)
-
-    first, _, *own = inspect.signature(function).parameters.values()
-    keyword = inspect.Parameter.KEYWORD_ONLY
-    shared = [inspect.Parameter(name, keyword, default=None, annotation=_SHARED[name]) for name in _SHARED]
-    run.__signature__ = inspect.Signature(  # type: ignore[attr-defined]
-        [first, *shared, *(each.replace(kind=keyword) for each in own)]
-    )
-    run.__annotations__ = {first.name: first.annotation, **_SHARED, **{each.name: each.annotation for each in own}}
-    return run
+    return lives_with()(function)
 
 
-def _sample(desk: Desk, chosen: dict[str, str | None]) -> Sample:
+def lives_with(*also: str) -> Callable[[Callable[..., Result]], Callable[..., Result]]:
+    """
+    Give a command the sample, with what it asks of it besides.
+
+    Parameters
+    ----------
+    *also : str
+        "cause", "part": columns that the sample takes in. "covariates", "adjust", "strata": names of columns or labels;
+        the sample takes them in, and the command gets them as a tuple of that name.
+    """
+    single = {name: _SINGLE[name] for name in also if name in _SINGLE}
+    several = {name: _SEVERAL[name] for name in also if name in _SEVERAL}
+    options = {**_SHARED, **single, **several}
+
+    def decorate(function: Callable[..., Result]) -> Callable[..., Result]:
+        @functools.wraps(function)
+        def run(desk: Desk, **given: Any) -> Result:
+            chosen = {name: given.pop(name) for name in (*_SHARED, *single)}
+            named = {name: _names(given.pop(name)) for name in several}
+            further = tuple(name for names in named.values() for name in names)
+            return function(desk, _sample(desk, chosen, further), **named, **given)
+
+        first, _, *own = [each for each in inspect.signature(function).parameters.values() if each.name not in several]
+        keyword = inspect.Parameter.KEYWORD_ONLY
+        shared = [inspect.Parameter(name, keyword, default=None, annotation=kind) for name, kind in options.items()]
+        run.__signature__ = inspect.Signature(  # type: ignore[attr-defined]
+            [first, *shared, *(each.replace(kind=keyword) for each in own)]
+        )
+        run.__annotations__ = {first.name: first.annotation, **options, **{each.name: each.annotation for each in own}}
+        return run
+
+    return decorate
+
+
+def _names(text: str | None) -> tuple[str, ...]:
+    """Read A,B."""
+    return tuple(dict.fromkeys(each.strip() for each in text.split(",") if each.strip())) if text else ()
+
+
+def _sample(desk: Desk, chosen: dict[str, str | None], further: tuple[str, ...]) -> Sample:
     from maintain.services.lives import samples
 
-    columns = {name: chosen[name] for name in _COLUMNS}
+    columns = {name: chosen.get(name) for name in (*_COLUMNS, *_SINGLE)}
     wanted = samples.Wanted(chosen["clock"], {name: chosen[name] for name in _ONLY})
-    return samples.sample(desk, file=chosen["file"], columns=columns, wanted=wanted)
+    return samples.sample(desk, file=chosen["file"], columns=columns, wanted=wanted, further=further)

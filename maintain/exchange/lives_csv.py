@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-import csv
-import difflib
-import io
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from maintain.core.at_risk import refuse_overlaps
 from maintain.core.lives import Bools, Floats, Lives, life_faults
-from maintain.errors import InvalidRecord, NotFound
+from maintain.errors import InvalidRecord
+from maintain.exchange.table_csv import EVENT_WORDS, Table, collect, faulty, numbers, read_table, refused
 
-EVENT_WORDS = {
-    **dict.fromkeys(("1", "1.0", "true", "yes", "failed"), True),
-    **dict.fromkeys(("0", "0.0", "false", "no", "censored"), False),
-}
-_ROWS_ARE_LINES = "rows are lines of the file, its heading is row 1; mend or leave out these rows; nothing was computed"
+NO_CAUSE = frozenset(("", "0", "0.0", "none", "censored"))
+MISSING = frozenset(("", "na", "nan"))
+MOST_CODES = 10  # a column of numbers with more values than this holds measurements: a word among them is a slip
 
 
 @dataclass(frozen=True)
@@ -39,6 +38,15 @@ class LifeColumns:
         both blank, its `time` counts.
     by : str, optional
         The group.
+    cause : str, optional
+        What it failed by; blank, 0, none or censored: it did not fail. Without `event`, it failed where this names a
+        cause.
+    cluster : str, optional
+        What lives share their luck by.
+    part : str, optional
+        Whose life a row is part of: rows of one part follow one another.
+    further : tuple of str
+        Columns by which lives differ.
     """
 
     time: str | None
@@ -47,14 +55,42 @@ class LifeColumns:
     lower: str | None = None
     upper: str | None = None
     by: str | None = None
+    cause: str | None = None
+    cluster: str | None = None
+    part: str | None = None
+    further: tuple[str, ...] = ()
+
+    def headings(self) -> list[str]:
+        """All columns that are named."""
+        single = [value for name, value in vars(self).items() if name != "further"]
+        return [name for name in (*single, *self.further) if name is not None]
 
 
 @dataclass(frozen=True)
 class LivesRead:
-    """Lives, and the group of each ("" where there is no column for it)."""
+    """
+    Lives and what else the file says of them; all by life.
+
+    Attributes
+    ----------
+    lives : Lives
+    group, cause, cluster : tuple of str
+        "" where there is no column for it; the cause also where it did not fail.
+    further : dict of array
+        By heading: numbers where all cells are numbers, else texts.
+    incomplete : dict of tuple of int
+        By heading of `further`: lines left out because it is missing there.
+    rows : int
+        Lives in the file, with those left out.
+    """
 
     lives: Lives
     group: tuple[str, ...]
+    cause: tuple[str, ...]
+    cluster: tuple[str, ...]
+    further: dict[str, NDArray[Any]]
+    incomplete: dict[str, tuple[int, ...]]
+    rows: int
 
 
 def read_lives(path: Path, columns: LifeColumns) -> LivesRead:
@@ -72,77 +108,93 @@ def read_lives(path: Path, columns: LifeColumns) -> LivesRead:
         raise InvalidRecord(
             "it is not said which columns hold the times", hint="name --time, or --lower and --upper (or all three)"
         )
-    headings, lines, cells = _table(path)
-    used = [name for name in vars(columns).values() if name is not None]
-    missing = [name for name in used if name not in headings]
-    if missing:
-        near = difflib.get_close_matches(missing[0], headings, n=1)
-        hint = f"did you mean {near[0]}?" if near else f"its columns are: {', '.join(headings)}"
-        raise NotFound(f"{path.name} has no column {missing[0]!r}", hint=hint)
-
-    def column(name: str | None, default: str = "") -> list[str]:
-        place = headings.index(name) if name is not None else None
-        return [default if place is None else row[place].strip() for row in cells]
-
+    table = read_table(path, "one life")
+    table.check(columns.headings(), path.name)
     faults: dict[int, str] = {}
-    group = column(columns.by)
-    _collect(faults, _faulty(group, lambda text: columns.by is not None and not text, "the group is missing"))
-    event = [text.lower() for text in column(columns.event, "1")]
-    _collect(faults, _faulty(event, lambda text: text not in EVENT_WORDS, f"{columns.event} is neither failed nor not"))
-    failed = np.array([EVENT_WORDS.get(text, True) for text in event], dtype=bool)
-    lower, upper = _exact(column(columns.time), failed)
-    if columns.lower is not None:
-        lower, upper = _intervals(column(columns.lower), column(columns.upper), failed, (lower, upper))
-    entry = _numbers(column(columns.entry, "0"))
-    _collect(faults, [(row - 1, why) for row, why in life_faults(entry, lower, upper)])
+    lives = _lives(table, columns, faults)
+    for name, what in ((columns.by, "the group"), (columns.cluster, "the cluster"), (columns.part, "the part")):
+        blank = faulty(table.column(name, "-"), lambda text: not text, f"{what} is missing")
+        collect(faults, blank)
+    further = {name: _values(table.column(name), faults, name) for name in columns.further}
     if faults:
-        raise _refused(faults, lines)
-    return LivesRead(Lives(entry, lower, upper), tuple(group))
+        raise refused(faults, table.lines)
+    if columns.part is not None:
+        _refuse_overlaps(lives, table, columns.part)
+    whole, incomplete = _complete(further, table.lines)
+    cause = ["" if text.lower() in NO_CAUSE else text for text in table.column(columns.cause)]
+
+    def kept(texts: Sequence[str]) -> tuple[str, ...]:
+        return tuple(text for text, here in zip(texts, whole, strict=True) if here)
+
+    return LivesRead(
+        lives=lives.take(whole),
+        group=kept(table.column(columns.by)),
+        cause=kept(cause),
+        cluster=kept(table.column(columns.cluster)),
+        further={name: values[whole] for name, values in further.items()},
+        incomplete=incomplete,
+        rows=len(table.lines),
+    )
 
 
-def _table(path: Path) -> tuple[list[str], list[int], list[list[str]]]:
-    """Headings, the line each row ends on, and the rows, all of the width of the heading; blank lines are left out."""
-    if not path.is_file():
-        raise NotFound(f"no file at {path}", hint="name a CSV file that exists")
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InvalidRecord(f"{path.name} holds letters that are not UTF-8", hint="save it as CSV UTF-8") from error
-    first = text.split("\n", 1)[0]
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=max(",;\t", key=first.count), strict=True)
-    lines, cells = [], []
-    try:
-        headings = [each.strip() for each in next(reader, [])]
-        for row in reader:
-            if any(each.strip() for each in row):
-                lines.append(reader.line_num)
-                cells.append((row + [""] * len(headings))[: len(headings)])
-    except csv.Error as error:
-        hint = "look for a quotation mark that is not closed"
-        raise InvalidRecord(
-            f"{path.name} can't be read as a table: line {reader.line_num}: {error}", hint=hint
-        ) from error
-    if not cells:
-        raise InvalidRecord(
-            f"{path.name} holds no rows", hint="the first line names the columns, each other is one life"
+def _lives(table: Table, columns: LifeColumns, faults: dict[int, str]) -> Lives:
+    """Times of all rows; those that are no lives are added to the faults."""
+    cause = [text.lower() not in NO_CAUSE for text in table.column(columns.cause)]
+    if columns.event is None and columns.cause is not None:
+        failed = np.array(cause, dtype=bool)
+    else:
+        event = [text.lower() for text in table.column(columns.event, "1")]
+        said = f"{columns.event} is neither failed nor not"
+        collect(faults, faulty(event, lambda text: text not in EVENT_WORDS, said))
+        failed = np.array([EVENT_WORDS.get(text, True) for text in event], dtype=bool)
+    if columns.cause is not None:
+        said = f"it failed, but {columns.cause} names no cause (write unknown)"
+        collect(faults, [(row, said) for row, named in enumerate(cause) if failed[row] and not named])
+    lower, upper = _exact(table.column(columns.time), failed)
+    if columns.lower is not None:
+        lower, upper = _intervals(table.column(columns.lower), table.column(columns.upper), failed, (lower, upper))
+    entry = numbers(table.column(columns.entry, "0"))
+    collect(faults, [(row - 1, why) for row, why in life_faults(entry, lower, upper)])
+    return Lives(entry, lower, upper)
+
+
+def _values(texts: Sequence[str], faults: dict[int, str], name: str) -> NDArray[Any]:
+    """Numbers, or texts where the cells are words; None or nan where one is missing."""
+    told = [text.lower() not in MISSING for text in texts]
+    found = numbers(texts)
+    odd = [row for row, here in enumerate(told) if here and not np.isfinite(found[row])]
+    if not odd:
+        return found
+    if np.unique(found[np.isfinite(found)]).size > MOST_CODES:
+        collect(faults, [(row, f"{name} is a number elsewhere, here it is {texts[row]!r}") for row in odd])
+    column = np.empty(len(texts), dtype=object)
+    column[:] = [text if here else None for text, here in zip(texts, told, strict=True)]
+    return column
+
+
+def _complete(further: dict[str, NDArray[Any]], lines: Sequence[int]) -> tuple[Bools, dict[str, tuple[int, ...]]]:
+    """Which rows have a value in every further column, and the lines that lack one, by column."""
+    whole, incomplete = np.ones(len(lines), dtype=bool), {}
+    for name, values in further.items():
+        blank = (
+            np.isnan(values) if values.dtype.kind == "f" else np.array([each is None for each in values], dtype=bool)
         )
-    return headings, lines, cells
+        if blank.any():
+            incomplete[name] = tuple(lines[row] for row in np.flatnonzero(blank).tolist())
+        whole &= ~blank
+    return whole, incomplete
 
 
-def _numbers(texts: Sequence[str]) -> Floats:
-    """Numbers; nan where a cell is blank or no number."""
-
-    def number(text: str) -> float:
-        try:
-            return float(text)
-        except ValueError:
-            return float("nan")
-
-    return np.array([number(text) for text in texts], dtype=np.float64)
+def _refuse_overlaps(lives: Lives, table: Table, part: str) -> None:
+    try:
+        refuse_overlaps(lives, table.column(part))
+    except InvalidRecord as error:
+        said = "the same part is already under observation, or had failed, in another row"
+        raise refused({row - 1: said for row in error.context["rows"]}, table.lines) from error
 
 
 def _exact(time: Sequence[str], failed: Bools) -> tuple[Floats, Floats]:
-    out = _numbers(time)
+    out = numbers(time)
     return out, np.where(failed, out, np.inf)
 
 
@@ -150,23 +202,8 @@ def _intervals(
     low: Sequence[str], high: Sequence[str], failed: Bools, exact: tuple[Floats, Floats]
 ) -> tuple[Floats, Floats]:
     """Read both ends; a row without any has the exact time instead."""
-    lower, upper = _numbers(low), _numbers(high)
+    lower, upper = numbers(low), numbers(high)
     no_low, no_high = (np.array([not text for text in texts], dtype=bool) for texts in (low, high))
     upper = np.where(no_high | (~failed & ~np.isnan(upper)), np.inf, upper)
     neither = no_low & no_high
     return np.where(neither, exact[0], lower), np.where(neither, exact[1], upper)
-
-
-def _faulty(texts: Sequence[str], bad: Callable[[str], bool], why: str) -> list[tuple[int, str]]:
-    return [(row, why) for row, text in enumerate(texts) if bad(text)]
-
-
-def _collect(faults: dict[int, str], found: list[tuple[int, str]]) -> None:
-    for row, why in found:
-        faults.setdefault(row, why)
-
-
-def _refused(faults: dict[int, str], lines: Sequence[int]) -> InvalidRecord:
-    rows = [{"row": lines[row], "reason": why} for row, why in sorted(faults.items())]
-    listed = "\n".join(f"  row {each['row']}: {each['reason']}" for each in rows)
-    return InvalidRecord(f"{len(rows)} of {len(lines)} lives refused:\n{listed}", hint=_ROWS_ARE_LINES, rows=rows)
