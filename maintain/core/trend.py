@@ -157,6 +157,37 @@ def trend_verdict(shape: Estimate) -> str:
     return BETTER if shape.upper is not None and shape.upper < 1 else UNDECIDED
 
 
+def chance_of_silence(until_last: float, failures: int, silent: float) -> float:
+    """
+    Return how likely a silence is after the last failure, were nothing mended and the rate steady.
+
+    Parameters
+    ----------
+    until_last : float
+        Time from the start of the watch to the last failure.
+    failures : int
+        Failures until then, the last included.
+    silent : float
+        Time since then without a failure.
+
+    Returns
+    -------
+    float
+        A small one says that the mending helped, or luck. It is exact: the ratio of the silence to the mean time
+        between the failures has an F distribution on 2 and 2 * failures degrees of freedom.
+
+    References
+    ----------
+    Cox and Lewis (1966), The Statistical Analysis of Series of Events, chapter 9 (two Poisson rates).
+
+    Examples
+    --------
+    >>> chance_of_silence(200.0, 2, 200.0)
+    0.25
+    """
+    return float((until_last / (until_last + silent)) ** failures)
+
+
 def _counted(watched: Histories) -> _Counted:
     keep = ~_terminating(watched)
     if keep.sum() < 2:

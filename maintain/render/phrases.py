@@ -1,0 +1,63 @@
+"""Numbers, limits and counts in words, the same in every answer about lives."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+CANT_TELL = "can't tell yet"
+_IRREGULAR = {"life": "lives"}
+
+
+def say(console: Console, line: str, *, bold: bool = False) -> None:
+    """Print a line that wraps with the window; bold if it is the answer."""
+    console.print(Text(line, style="bold" if bold else ""), soft_wrap=True)
+
+
+def count(n: int, noun: str) -> str:
+    """A number of things: 1 life, 2 lives."""
+    return f"{n} {noun if n == 1 else plural(noun)}"
+
+
+def plural(noun: str) -> str:
+    """The plural of a noun."""
+    if noun in _IRREGULAR:
+        return _IRREGULAR[noun]
+    if noun.endswith("y") and noun[-2:-1] not in "aeiou":
+        return noun[:-1] + "ies"
+    return noun + ("es" if noun.endswith(("s", "x", "ch", "sh")) else "s")
+
+
+def limits(lower: float | None, upper: float | None) -> str:
+    """Limits in brackets, after a number."""
+    return f" ({between(number(lower), number(upper))})"
+
+
+def share_limits(lower: float | None, upper: float | None) -> str:
+    """Limits in brackets, after a share."""
+    return f" ({between(share(lower), share(upper))})"
+
+
+def between(lower: str | None, upper: str | None) -> str:
+    """Both limits, or in words which of them the data do not give."""
+    if lower is None and upper is None:
+        return f"limits: {CANT_TELL}"
+    if upper is None:
+        return f"{lower} or more, {CANT_TELL} how much"
+    return f"up to {upper}" if lower is None else f"{lower}–{upper}"
+
+
+def number(value: float | None) -> str | None:
+    """A number to three figures; None if there is none."""
+    if value is None:
+        return None
+    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+
+
+def share(value: float | None) -> str | None:
+    """A share in per cent; None if there is none."""
+    return None if value is None else f"{value:.0%}"
