@@ -71,6 +71,8 @@ def add_battle(
 ) -> Done:
     """Add a battle from its first to its last day; one wholly in the past counts as fought."""
     first, last = days
+    if last < first:
+        raise InvalidRecord(f"{name} would end on {last}, before it begins on {first}", hint="give --until a later day")
     state = "fought" if last < desk.today else "planned"
     with writing(desk, "battle add") as recorder:
         venue_id = find.venue(recorder.connection, venue).id if venue else None

@@ -130,27 +130,15 @@ def translated(db: str) -> Iterator[None]:
     try:
         yield
     except sa.exc.IntegrityError as error:
-        raise InvalidRecord(_broken_rule(str(error.orig)), hint="nothing was written") from error
+        from maintain.services.broken_rules import spoken
+
+        raise InvalidRecord(spoken(str(error.orig)), hint="nothing was written") from error
     except sa.exc.ProgrammingError:
         raise  # a fault of ours, not of the file's
     except sa.exc.DatabaseError as error:
         raise _unusable(db, error.orig) from error
     except sqlite3.Error as error:
         raise _unusable(db, error) from error
-
-
-def _broken_rule(message: str) -> str:
-    if "one part, one place" in message:
-        return "a part can't be in two places at once"
-    if "one position, one part" in message:
-        return "a position can't hold two parts at once"
-    kind, _, name = message.partition(": ")
-    rule = name.removeprefix("ck_").replace("_", " ") or message
-    if kind.startswith("UNIQUE"):
-        return f"that is recorded already ({name})"
-    if kind.startswith("FOREIGN"):
-        return "other records still refer to this one"
-    return f"the records refuse this: {rule}"
 
 
 def _unusable(db: str, error: BaseException | None) -> MaintainError:
