@@ -133,7 +133,9 @@ class _Sum:
         self.hessian += by_theta_twice @ pull
 
 
-def hazard_gain(model: Model, low: Floats, high: Floats, sigma: float) -> tuple[Floats, Floats, NDArray[np.float64]]:
+def hazard_gain(
+    model: Model, low: Floats, high: Floats, sigma: float | Floats
+) -> tuple[Floats, Floats, NDArray[np.float64]]:
     """
     Return the cumulative hazard gained between two z, with its derivatives by mu and log sigma.
 
@@ -141,7 +143,7 @@ def hazard_gain(model: Model, low: Floats, high: Floats, sigma: float) -> tuple[
     ----------
     model : Model
     low, high : array, shape = (n,)
-    sigma : float
+    sigma : float or array, broadcast against them
 
     Returns
     -------

@@ -1,7 +1,7 @@
 """The one place that draws pictures in the terminal, with plotext.
 
-A picture is drawn where a person looks on: when the output is a terminal. `--picture` draws it elsewhere too (in a file it
-is plain text), `--no-picture` nowhere. Width is the console's; colours and escape codes go through rich, which leaves
+A picture is drawn where a person looks on: when the output is a terminal. `--picture` draws it elsewhere too (a file gets
+plain text), `--no-picture` nowhere. Width is the console's; colours and escape codes go through rich, which leaves
 them out under NO_COLOR and in files. Groups differ in their letters as well as in colour.
 """
 
