@@ -88,6 +88,12 @@ class SurvivalCurve:
         return float(max(ends[-1] for ends in (self.time, self.censored) if ends.size))
 
     @property
+    def emptied_until(self) -> float | None:
+        """The last such time as `emptied_at`: from there on the curve of those still working means something."""
+        emptied = self.time[(self.at_risk == self.events) & (self.time < self.end)]
+        return float(emptied[-1]) if emptied.size else None
+
+    @property
     def median(self) -> Estimate:
         """The time by which half have failed."""
         return self.quantile(0.5)
@@ -184,12 +190,13 @@ class SurvivalCurve:
                 longest=self.end,
             )
         until = int(np.searchsorted(self.time, tau, side="right"))
-        steps = np.diff(np.concatenate(([0.0], self.time[:until], [tau])))
+        # In units of tau, so that squares stay floats whatever the unit of time.
+        steps = np.diff(np.concatenate(([0.0], self.time[:until], [tau])) / tau)
         areas = steps * np.concatenate(([1.0], self.survival[:until]))
         beyond = np.cumsum(areas[::-1])[::-1][1:]
         risk, died = self.at_risk[:until], self.events[:until]
         spread = np.where(risk > died, beyond**2 * died / (risk * np.maximum(risk - died, 1.0)), 0.0)
-        mean, se = float(areas.sum()), float(np.sqrt(spread.sum()))
+        mean, se = float(areas.sum() * tau), float(np.sqrt(spread.sum()) * tau)
         half = two_sided_z(self.conf) * se
         return Estimate(mean, max(mean - half, 0.0), min(mean + half, float(tau)), se)
 

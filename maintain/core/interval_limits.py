@@ -12,6 +12,7 @@ from maintain.core.lives import Floats, Lives
 from maintain.core.turnbull import IntervalCurve, interval_curve
 
 DRAWS = 200
+QUANTILES = (0.5, 0.1)  # the median and B10
 FEWEST_CLUSTERS = 5  # drawing again from fewer says more about the draw than about the lives
 
 
@@ -25,14 +26,15 @@ class IntervalLimits:
     survival : tuple of Estimate
         At each asked time. Inside an innermost interval the share itself is not known and `value` is None; the limits
         then cover all it can be.
-    median : Estimate
-        `value` is the time by which half have surely failed.
+    median, b10 : Estimate
+        `value` is the time by which half, or a tenth, have surely failed.
     restricted_mean : Estimate
         Failures are taken to be spread evenly within innermost intervals.
     """
 
     survival: tuple[Estimate, ...]
     median: Estimate
+    b10: Estimate
     restricted_mean: Estimate
 
 
@@ -55,7 +57,7 @@ class Resampling:
 
 def interval_limits(lives: Lives, times: ArrayLike, tau: float, how: Resampling, conf: float = 0.95) -> IntervalLimits:
     """
-    Return the curve from intervals at some times, its median and its mean up to `tau`, with percentile limits.
+    Return the curve from intervals at some times, its median, B10 and mean up to `tau`, with percentile limits.
 
     Parameters
     ----------
@@ -77,45 +79,47 @@ def interval_limits(lives: Lives, times: ArrayLike, tau: float, how: Resampling,
     asked = np.atleast_1d(np.asarray(times, dtype=np.float64))
     here = _Reading.of(interval_curve(lives), asked, tau)
     drawn = [_reading(lives.take(how.rows(lives.n)), asked, tau) for _ in range(how.draws)]
-    low = _percentiles([[*each.least, each.median_from, each.mean] for each in drawn], tails, asked.size + 2)
-    high = _percentiles([[*each.most, each.median_by, each.mean] for each in drawn], 1 - tails, asked.size + 2)
-    values = [*here.share, here.median_by, here.mean]
-    found = [Estimate(*map(_known, triple)) for triple in zip(values, low, high, strict=True)]
-    return IntervalLimits(tuple(found[:-2]), found[-2], found[-1])
+    values = [*here.share, *here.by, here.mean]
+    low = _percentiles([[*each.least, *each.after, each.mean] for each in drawn], tails, len(values))
+    high = _percentiles([[*each.most, *each.by, each.mean] for each in drawn], 1 - tails, len(values))
+    *shares, median, b10, mean = (Estimate(*map(_known, each)) for each in zip(values, low, high, strict=True))
+    return IntervalLimits(tuple(shares), median, b10, mean)
 
 
 @dataclass(frozen=True)
 class _Reading:
-    """What one curve says: shares with the least and most they can be, the interval of the median, the mean."""
+    """What one curve says: shares with the least and most they can be, the intervals of QUANTILES, the mean."""
 
     share: Floats
     least: Floats
     most: Floats
-    median_from: float
-    median_by: float
+    after: tuple[float, ...]
+    by: tuple[float, ...]
     mean: float
 
     @classmethod
     def of(cls, curve: IntervalCurve, times: Floats, tau: float) -> _Reading:
         band = curve.survival_at(times)
-        return cls(band.value, band.lower, band.upper, *curve.quantile(0.5), restricted_mean(curve, tau))
+        after, by = zip(*(curve.quantile(share) for share in QUANTILES), strict=True)
+        return cls(band.value, band.lower, band.upper, after, by, restricted_mean(curve, tau))
 
 
 def _reading(lives: Lives, times: Floats, tau: float) -> _Reading:
     if lives.failures:
         return _Reading.of(interval_curve(lives), times, tau)
     all_working = np.ones(times.size)
-    return _Reading(all_working, all_working, all_working, np.inf, np.inf, tau)
+    never = (np.inf,) * len(QUANTILES)
+    return _Reading(all_working, all_working, all_working, never, never, tau)
 
 
 def restricted_mean(curve: IntervalCurve, tau: float) -> float:
     """Return the area under a curve from intervals up to `tau`, failures spread evenly within each interval."""
-    left, right = np.minimum(curve.left, tau), np.where(np.isfinite(curve.right), curve.right, tau)
-    width = right - curve.left
-    inside = (curve.left < tau) & (tau < right)
-    straddled = tau - np.divide((tau - left) ** 2, 2 * width, out=np.zeros_like(left), where=inside)
-    area = np.where(inside, straddled, (left + np.minimum(right, tau)) / 2)
-    return float(curve.mass @ area)
+    ends = (np.minimum(curve.left, tau), np.where(np.isfinite(curve.right), curve.right, tau))
+    left, right = (each / tau for each in ends)  # squares stay floats whatever the unit of time
+    inside = (left < 1) & (right > 1)
+    straddled = 1 - np.divide((1 - left) ** 2, 2 * (right - left), out=np.zeros_like(left), where=inside)
+    area = np.where(inside, straddled, (left + np.minimum(right, 1)) / 2)
+    return float(curve.mass @ area) * tau
 
 
 def _percentiles(drawn: list[list[float]], share: float, size: int) -> list[float]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -22,7 +22,7 @@ from maintain.services.lives.circumstances import MAY_BE_UNFAIR, causes_of, seas
 from maintain.services.lives.columns import Words
 from maintain.services.lives.history import history
 from maintain.services.lives.labels import LABELS, UNTREATED
-from maintain.services.lives.table import EXAMPLES, Selection, life_table
+from maintain.services.lives.table import EXAMPLES, Cohort, Selection, life_table
 from maintain.services.unit import Desk, reading
 
 ALL = "all"
@@ -57,6 +57,8 @@ class Sample:
         Names in `columns` that may make a comparison of groups unfair.
     seasons : float, optional
         Years in which these lives were watched.
+    others : function, optional
+        Returns the club's lives that were not chosen; read when asked for.
     """
 
     lives: Lives
@@ -72,6 +74,7 @@ class Sample:
     cause: Words | None = None
     told: tuple[str, ...] = ()
     seasons: float | None = None
+    others: Callable[[], Cohort] | None = None
 
     def take(self, rows: Bools) -> Sample:
         """Return the lives in `rows`."""
@@ -215,6 +218,11 @@ def of_records(desk: Desk, wanted: Wanted, by: str | None, cluster: str | None =
         raise _nothing_known(chosen, clock, table.excluded)
     labels = {name: np.where(column == "", NOT_RECORDED, column) for name, column in known.labels.items()}
     told = told_of(past, known)
+
+    def others() -> Cohort:
+        everyone = life_table(past, clock).known
+        return everyone.take(~np.isin(everyone.part, known.part))
+
     return Sample(
         lives=known.lives,
         group=labels[label] if label else np.full(known.lives.n, ALL, dtype=object),
@@ -229,6 +237,7 @@ def of_records(desk: Desk, wanted: Wanted, by: str | None, cluster: str | None =
         cause=causes_of(known),
         told=(*MAY_BE_UNFAIR, *told),
         seasons=seasons_of(past, known),
+        others=others,
     )
 
 
