@@ -27,3 +27,9 @@ def ask(value: str | None, option: str, question: str, words: tuple[str, ...]) -
 def at_terminal() -> bool:
     """Whether somebody is there to answer."""
     return sys.stdin.isatty() and sys.stderr.isatty()
+
+
+def confirm(question: str, *, yes: bool) -> None:
+    """Ask a person at a terminal before much is changed at once; scripts, and whoever says --yes, are not asked."""
+    if not yes and at_terminal() and not typer.confirm(question, err=True):
+        raise typer.Abort

@@ -16,6 +16,7 @@ Since = Annotated[str | None, typer.Option("--since", help="From which day (defa
 Day = Annotated[str | None, typer.Option("--day", help="Which day (default: today).", metavar="DATE")]
 Number = Annotated[int | None, typer.Option("--number", help="Which sortie of that day.", min=1)]
 Note = Annotated[str | None, typer.Option("--note", help="Anything worth remembering.")]
+Yes = Annotated[bool, typer.Option("--yes", help="Don't ask, even at a terminal.")]
 ShipFilter = Annotated[str | None, typer.Option("--ship", help="Only this ship.")]
 
 

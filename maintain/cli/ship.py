@@ -8,7 +8,8 @@ import typer
 
 from maintain import vocabulary
 from maintain.cli._command import reads, writes
-from maintain.cli._options import Since, choice, day
+from maintain.cli._missing import confirm
+from maintain.cli._options import Since, Yes, choice, day
 
 if TYPE_CHECKING:
     from maintain.results.base import Result
@@ -41,10 +42,13 @@ def state(
     ship: Annotated[str, typer.Argument(help="The ship.")],
     state: Annotated[str, choice("Her new state", vocabulary.SHIP_STATES)],
     since: Since = None,
+    yes: Yes = False,
 ) -> Result:
     """Put a ship in dry dock, back in commission, or strike her off."""
     from maintain.services import ships
 
+    if state in ("lost", "paid off"):
+        confirm(f"{ship} is struck off and all her parts leave her. Go on?", yes=yes)
     return ships.change_state(desk, ship=ship, state=state, since=day(desk, since, "--since"))
 
 

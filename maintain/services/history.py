@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import sqlalchemy as sa
 
 from maintain.records import journal
@@ -40,12 +42,22 @@ def listing(desk: Desk, *, limit: int) -> Listing:
     return Listing("Journal, newest first", columns, rows)
 
 
+def last(desk: Desk) -> str:
+    """The last change that still stands, in words."""
+    with reading(desk) as connection:
+        return _spoken(journal.last_change(connection))
+
+
 def undo(desk: Desk) -> Done:
     """Take back the last change that still stands."""
     with writing(desk, "undo") as recorder:
         change = journal.last_change(recorder.connection)
         recorder.undoes_id = change.id
         count = journal.undo(recorder, change.id)
-        did = f"undid {change.command} by {change.who}: {change.summary or f'{count} rows'}"
+        did = f"undid {_spoken(change)}"
         recorder.summarise(did)
     return Done(did, record={"command": change.command, "made_at": change.made_at, "rows": count})
+
+
+def _spoken(change: sa.Row[Any]) -> str:
+    return f"{change.command} by {change.who}" + (f": {change.summary}" if change.summary else "")
