@@ -53,7 +53,8 @@ class MeanCumulative:
         The distinct failure times, or the times asked for.
     at_risk, mean, se, lower, upper : array, shape = (n_times,)
         Units watched just before the time; mean number of failures a unit has had; its robust standard error; its
-        interval on the log scale (NaN before the first failure).
+        interval on the log scale (NaN before the first failure, and where units do not differ: one unit alone, or
+        all alike, show no spread to make limits from).
     conf : float
     cautions : tuple of str
     """
@@ -170,7 +171,7 @@ def mean_cumulative(watched: Histories, *, at: ArrayLike | None = None, conf: fl
     variance = _robust_variance(watched, times, count.astype(np.float64), at_risk)
     grid = times if at is None else np.asarray(at, dtype=np.float64)
     here, se = step_at(times, mean, grid), np.sqrt(step_at(times, variance, grid))
-    known = here > 0
+    known = (here > 0) & (se > 0) & (len(watched.units) > 1)
     reach = np.where(known, np.exp(two_sided_z(conf) * se / np.where(known, here, 1.0)), np.nan)
     return MeanCumulative(
         n_units=len(watched.units),
@@ -237,7 +238,8 @@ def _squares_of_ties(unit: Codes, place: Codes, n_units: int, n_times: int) -> F
 def _cautions(watched: Histories, grid: Floats) -> tuple[str, ...]:
     found = []
     if len(watched.units) < 5:
-        found.append(f"{len(watched.units)} units: too few for the interval to be trusted")
+        units = "1 unit" if len(watched.units) == 1 else f"{len(watched.units)} units"
+        found.append(f"{units}: too few for the interval of the mean to be trusted")
     if np.any(grid > watched.end.max()):
         found.append("some of the times asked for lie after the last unit's watch; the curve is held level there")
     return tuple(found)

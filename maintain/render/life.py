@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from maintain.render.phrases import CANT_TELL, between, count, limits, number, say, share, share_limits
+from maintain.render.phrases import CANT_TELL, between, count, left_out, limits, number, say, share, share_limits
 from maintain.render.tables import table
 from maintain.results.base import Column
 
@@ -175,10 +175,7 @@ def _fit_told(group: GroupFit, source: Source) -> str:
 
 
 def _remarks(console: Console, source: Source) -> None:
-    for each in source.excluded:
-        names = ", ".join(each.examples) + (" ..." if each.n > len(each.examples) else "")
-        of = f"{each.n} of {count(each.of, source.noun)}"
-        say(console, f"{of} left out: {each.reason} ({names})")
+    left_out(console, source.excluded, source.noun)
     for note in source.notes:
         say(console, note)
 

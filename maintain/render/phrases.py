@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from rich.text import Text
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+    from maintain.results.life import Exclusion
 
 CANT_TELL = "can't tell yet"
 _IRREGULAR = {"life": "lives"}
@@ -16,6 +19,13 @@ _IRREGULAR = {"life": "lives"}
 def say(console: Console, line: str, *, bold: bool = False) -> None:
     """Print a line that wraps with the window; bold if it is the answer."""
     console.print(Text(line, style="bold" if bold else ""), soft_wrap=True)
+
+
+def left_out(console: Console, excluded: Sequence[Exclusion], noun: str) -> None:
+    """Say what an answer does not rest on, and why; some of it by name."""
+    for each in excluded:
+        names = ", ".join(each.examples) + (" ..." if each.n > len(each.examples) else "")
+        say(console, f"{each.n} of {count(each.of, noun)} left out: {each.reason} ({names})")
 
 
 def count(n: int, noun: str) -> str:

@@ -82,6 +82,8 @@ class GroupRepeats:
     events : int
     watched : float
         Time watched, of all units together.
+    longest : float
+        Where the last watch ends.
     between : Figure
         Mean time between failures of one unit; its limits take the rate for steady. With no failure only the lower.
     mcf : tuple of MeanAt
@@ -100,6 +102,7 @@ class GroupRepeats:
     n: int
     events: int
     watched: float
+    longest: float
     between: Figure
     mcf: tuple[MeanAt, ...]
     laplace: LaplaceTest | None

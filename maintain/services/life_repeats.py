@@ -68,6 +68,26 @@ class Question:
 
 
 @dataclass(frozen=True)
+class Source:
+    """
+    Where failures come from, and how they are grouped.
+
+    Attributes
+    ----------
+    file : str, optional
+        A CSV file; None: the records.
+    columns : mapping
+        Its headings, by the attributes of RepeatColumns.
+    by : str, optional
+        A heading, or a label of the records.
+    """
+
+    file: str | None
+    columns: Mapping[str, str | None]
+    by: str | None
+
+
+@dataclass(frozen=True)
 class _Sample:
     everyone: Histories
     groups: dict[str, Histories]
@@ -76,6 +96,41 @@ class _Sample:
     by: str | None
     excluded: tuple[Exclusion, ...]
     notes: tuple[str, ...]
+
+
+def times(text: str | None) -> tuple[float, ...]:
+    """Read T1,T2."""
+    try:
+        return tuple(float(each) for each in text.split(",")) if text else ()
+    except ValueError:
+        raise InvalidRecord("--at takes numbers with commas", hint="write for example: --at 100,200") from None
+
+
+def repeats(desk: Desk, source: Source, wanted: Wanted, question: Question) -> LifeRepeats:
+    """
+    Answer from a file if one is named, else from the records.
+
+    Raises
+    ------
+    InvalidRecord
+        If columns are named without a file, filters of the records with one, or a file without its times.
+    """
+    named = [name for name, value in source.columns.items() if value is not None]
+    if source.file is None:
+        if named:
+            raise InvalidRecord(f"--{named[0]} names a column of a file", hint="name the file with --csv")
+        return of_records(desk, wanted, source.by, question)
+    given = [
+        name
+        for name, value in (("unit", wanted.unit), ("clock", wanted.clock), *wanted.only.items())
+        if value is not None
+    ]
+    if given:
+        raise InvalidRecord(f"--{given[0]} chooses among the club's records, not in a file", hint="leave it out")
+    time = source.columns.get("time")
+    if time is None:
+        raise InvalidRecord("it is not said which column holds the times", hint="name it with --time")
+    return of_file(source.file, RepeatColumns(**{**source.columns, "time": time}, by=source.by), question)
 
 
 def of_file(file: str, columns: RepeatColumns, question: Question) -> LifeRepeats:
@@ -180,6 +235,7 @@ def _group(name: str, watched: Histories, question: Question) -> GroupRepeats:
         n=len(watched.units),
         events=watched.failures,
         watched=use,
+        longest=float(watched.end.max()),
         between=Figure(between.value, between.lower, between.upper),
         mcf=mcf,
         laplace=LaplaceTest(tested.laplace.statistic, tested.laplace.p) if tested else None,

@@ -1,0 +1,208 @@
+"""Repeat failures, on the screen and as a picture: are they coming faster or slower?"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from maintain.render import termplot
+from maintain.render.phrases import CANT_TELL, between, count, left_out, limits, number, say, share
+from maintain.render.tables import table
+from maintain.results.base import Column
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from maintain.results.life_repeats import GroupRepeats, LifeRepeats
+
+MOST_LINES = 12  # of a table on the screen; --json has them all
+MOST_CURVES = 7
+SURELY = 0.05
+_TREND = {
+    "getting worse": "getting worse, failures come ever faster",
+    "getting better": "getting better, failures come ever slower",
+    CANT_TELL: "can't tell yet whether failures come faster or slower",
+}
+_UP = "Failures of one {} so far, on average"
+
+
+def repeats(result: LifeRepeats, console: Console) -> None:
+    """The verdict in a sentence, the groups, the mean number of failures by time, the tests of trend."""
+    whole = result.everyone
+    say(console, _told(whole, result), bold=True)
+    if whole.silence is not None:
+        say(console, _silence_told(whole, result))
+    if termplot.wanted(result, console):
+        _plot_in_terminal(result, console)
+    if result.groups:
+        say(console, f"most often: {result.groups[0].group}: {_often(result.groups[0], result)}", bold=True)
+        console.print(table(f"By {result.by}", _group_columns(result), [_group_row(one) for one in result.groups]))
+    if whole.mcf:
+        console.print(table("Failures so far, on average", _mean_columns(result), _mean_rows(whole)))
+    if whole.power_law is not None:
+        console.print(table("Trend", _TREND_COLUMNS, _trend_rows(result)))
+    left_out(console, result.excluded, "failure")
+    for note in (*whole.cautions, *result.notes):
+        say(console, note)
+    termplot.say_where(result, console)
+
+
+def plot(result: LifeRepeats, path: Path) -> None:
+    """Draw the mean cumulative function of all units, or of each group, with its limits."""
+    from maintain.render import figure
+
+    with figure.drawing(path) as page:
+        axes = page.subplots()
+        for place, group in enumerate(_drawn(result)):
+            across, mean = _corners(group)
+            lower, upper = (
+                [0.0, *(getattr(point, side) or math.nan for point in group.mcf)] for side in ("lower", "upper")
+            )
+            steps = (mean, [*lower, lower[-1]], [*upper, upper[-1]])
+            figure.steps(axes, figure.look(place), across, steps, _label(group, result))
+        axes.set_xlabel(result.clock.capitalize())
+        axes.set_ylabel(_UP.format(result.unit))
+        axes.set_xlim(left=0)
+        axes.set_ylim(bottom=0)
+        axes.legend(loc="upper left")
+
+
+def _plot_in_terminal(result: LifeRepeats, console: Console) -> None:
+    traces = [termplot.Trace(_label(group, result), *_stairs(*_corners(group))) for group in _drawn(result)]
+    termplot.plot(console, traces, termplot.Axis(result.clock), termplot.Axis(_UP.format(result.unit)))
+
+
+def _stairs(across: list[float], up: list[float]) -> tuple[list[float], list[float]]:
+    """Both corners of every step."""
+    return [x for x in across for _ in range(2)][1:], [y for y in up for _ in range(2)][:-1]
+
+
+def _drawn(result: LifeRepeats) -> list[GroupRepeats]:
+    """What is drawn: the groups that failed most often, or all together."""
+    return [one for one in result.groups or (result.everyone,) if one.mcf][:MOST_CURVES]
+
+
+def _corners(group: GroupRepeats) -> tuple[list[float], list[float]]:
+    """Times and means of a step curve from nothing to the end of the longest watch."""
+    times, means = [point.time for point in group.mcf], [point.mean for point in group.mcf]
+    return [0.0, *times, max(group.longest, times[-1])], [0.0, *means, means[-1]]
+
+
+def _label(group: GroupRepeats, result: LifeRepeats) -> str:
+    return group.group if result.by else count(group.n, result.unit)
+
+
+def _told(group: GroupRepeats, result: LifeRepeats) -> str:
+    failures = "no failure" if group.events == 0 else count(group.events, "failure")
+    who = f"{count(group.n, result.unit)}, {failures} in {number(group.watched)} {result.clock} of watching"
+    needed = group.failures_to_tell
+    more = f" (about {needed} failures in all would tell)" if needed else ""
+    why = f" ({group.reason})" if group.reason and group.events else ""
+    return f"{who}: {_TREND[group.verdict]}{_shape(group)}{more}{why}; {_often(group, result)}"
+
+
+def _shape(group: GroupRepeats) -> str:
+    law = group.power_law
+    return "" if law is None else f", power {number(law.shape)}{limits(law.lower, law.upper)}"
+
+
+def _often(group: GroupRepeats, result: LifeRepeats) -> str:
+    often = group.between
+    if often.value is None:
+        return f"one fails no oftener than every {number(often.lower)} {result.clock}"
+    return f"one fails every {number(often.value)} {result.clock} on average{limits(often.lower, often.upper)}"
+
+
+def _silence_told(group: GroupRepeats, result: LifeRepeats) -> str:
+    silence = group.silence
+    assert silence is not None
+    chance = f"{silence.chance:.1%}" if silence.chance < SURELY else share(silence.chance)
+    quiet = f"quiet for {number(silence.time)} {result.clock} since the last failure"
+    if silence.chance < SURELY:
+        return f"{quiet}: with nothing mended that would be a rare stroke of luck ({chance}), so it looks mended"
+    return f"{quiet}: with nothing mended that would still happen {chance} of the time, so {CANT_TELL} if it is mended"
+
+
+def _p(value: float) -> str:
+    return "<0.001" if value < 0.001 else f"{value:.3f}"
+
+
+def _group_columns(result: LifeRepeats) -> tuple[Column, ...]:
+    assert result.by is not None
+    return (
+        Column("group", result.by.capitalize()),
+        Column("n", "Watched", numeric=True),
+        Column("events", "Failures", numeric=True),
+        Column("between", f"One fails every ({result.clock})", numeric=True),
+        Column("limits", f"{result.conf:.0%} limits", numeric=True),
+        Column("verdict", "Trend"),
+        Column("shape", "Power", numeric=True),
+    )
+
+
+def _group_row(group: GroupRepeats) -> dict[str, Any]:
+    often, law = group.between, group.power_law
+    return {
+        "group": group.group,
+        "n": group.n,
+        "events": group.events,
+        "between": number(often.value),
+        "limits": between(number(often.lower), number(often.upper)),
+        "verdict": group.verdict,
+        "shape": law and f"{number(law.shape)}{limits(law.lower, law.upper)}",
+    }
+
+
+def _mean_columns(result: LifeRepeats) -> tuple[Column, ...]:
+    return (
+        Column("time", result.clock.capitalize(), numeric=True),
+        Column("mean", f"Failures of one {result.unit}", numeric=True),
+        Column("limits", f"{result.conf:.0%} limits", numeric=True),
+        Column("at_risk", "Watched then", numeric=True),
+    )
+
+
+def _mean_rows(group: GroupRepeats) -> list[dict[str, Any]]:
+    """Some of the times, evenly spread, the last among them."""
+    points = group.mcf[::-1][:: math.ceil(len(group.mcf) / MOST_LINES)][::-1]
+    return [
+        {
+            "time": number(point.time),
+            "mean": f"{point.mean:.2f}",
+            "limits": between(*(None if side is None else f"{side:.2f}" for side in (point.lower, point.upper))),
+            "at_risk": point.at_risk,
+        }
+        for point in points
+    ]
+
+
+_TREND_COLUMNS = (
+    Column("name", ""),
+    Column("value", "Estimate", numeric=True),
+    Column("limits", "Limits", numeric=True),
+    Column("p", "p of no trend", numeric=True),
+)
+
+
+def _trend_rows(result: LifeRepeats) -> list[dict[str, Any]]:
+    law, laplace = result.everyone.power_law, result.everyone.laplace
+    assert law is not None and laplace is not None
+    rows: list[dict[str, Any]] = [
+        {"name": "Laplace", "value": f"{laplace.statistic:.2f}", "p": _p(laplace.p)},
+        {
+            "name": f"power of time, {law.estimator}",
+            "value": number(law.shape),
+            "limits": between(number(law.lower), number(law.upper)),
+            "p": _p(law.p),
+        },
+        {"name": f"{result.clock} between failures now, {law.estimator}", "value": number(law.between)},
+    ]
+    if law.shape_corrected is not None:
+        rows.insert(2, {"name": "power of time, corrected for bias", "value": number(law.shape_corrected)})
+        now = {
+            "name": f"{result.clock} between failures now, corrected for bias",
+            "value": number(law.between_corrected),
+        }
+        rows.append(now)
+    return rows
