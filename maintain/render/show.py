@@ -24,6 +24,7 @@ _SHOWN_BY = {
     "Due": "maintain.render.outlook:due",
     "LifeCurves": "maintain.render.life:curves",
     "LifeFits": "maintain.render.life:fits",
+    "LifeRepeats": "maintain.render.life_repeats:repeats",
     "Listing": "maintain.render.tables:listing",
     "PartSheet": "maintain.render.part_sheet:part_sheet",
     "ShipPage": "maintain.render.ship_page:ship_page",
