@@ -78,6 +78,9 @@ _SHARED: dict[str, Any] = {
     **_ONLY,
 }
 
+At = Annotated[str | None, typer.Option("--at", metavar="T1,T2", help="Read the answer at these times.")]
+Conf = Annotated[float, typer.Option("--conf", help="Confidence of all intervals.")]
+
 
 def of_lives(function: Callable[..., Result]) -> Callable[..., Result]:
     """Give a command, after its desk, the sample that the shared options choose; its own options follow."""
@@ -102,8 +105,8 @@ def lives_with(*also: str) -> Callable[[Callable[..., Result]], Callable[..., Re
         @functools.wraps(function)
         def run(desk: Desk, **given: Any) -> Result:
             chosen = {name: given.pop(name) for name in (*_SHARED, *single)}
-            named = {name: _names(given.pop(name)) for name in several}
-            further = tuple(name for names in named.values() for name in names)
+            named = {name: names(given.pop(name)) for name in several}
+            further = tuple(name for some in named.values() for name in some)
             return function(desk, _sample(desk, chosen, further), **named, **given)
 
         first, _, *own = [each for each in inspect.signature(function).parameters.values() if each.name not in several]
@@ -118,7 +121,15 @@ def lives_with(*also: str) -> Callable[[Callable[..., Result]], Callable[..., Re
     return decorate
 
 
-def _names(text: str | None) -> tuple[str, ...]:
+def times(text: str | None) -> tuple[float, ...]:
+    """Read T1,T2."""
+    try:
+        return tuple(float(each) for each in text.split(",")) if text else ()
+    except ValueError:
+        raise typer.BadParameter("write times as numbers with commas: --at 100,200", param_hint="--at") from None
+
+
+def names(text: str | None) -> tuple[str, ...]:
     """Read A,B."""
     return tuple(dict.fromkeys(each.strip() for each in text.split(",") if each.strip())) if text else ()
 

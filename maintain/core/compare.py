@@ -140,7 +140,8 @@ def compare(
     strata : array-like, shape = (n,), optional
         Label within which lives are compared (the tests and hazard ratios only; means are raw).
     clusters : mapping of name to array-like, shape = (n,), optional
-        Ways in which lives hang together (ship, sinking); the least favourable decides.
+        Ways in which lives hang together (ship, sinking); the least favourable decides. One with fewer clusters than
+        groups is left out, and said so.
     ask : Ask, optional
 
     Raises
@@ -160,7 +161,8 @@ def compare(
     """
     wanted, columns = ask or Ask(), clusters or {}
     names, code = codes_of(group, lives.n, "group")
-    overall = log_rank(lives, group, strata=strata, clusters=columns)
+    telling = _telling(columns, len(names))
+    overall = log_rank(lives, group, strata=strata, clusters=telling)
     tau = wanted.tau if wanted.tau is not None else _common_end(lives, code, len(names))
     tested = [
         (a, b, _test_pair(lives, code, (a, b), names, strata, columns)) for a, b in combinations(range(len(names)), 2)
@@ -187,7 +189,7 @@ def compare(
         pairs=tuple(pairs),
         tau=tau,
         conf=wanted.conf,
-        cautions=tuple(found_late_caution(lives) + _cautions(overall, means)),
+        cautions=tuple(found_late_caution(lives) + _cautions(overall, means) + _too_few(columns, telling)),
     )
 
 
@@ -265,10 +267,27 @@ def _test_pair(
             lives.take(rows),
             np.asarray(names, dtype=object)[code[rows]],
             strata=None if strata is None else np.asarray(strata)[rows],
-            clusters={name: np.asarray(labels)[rows] for name, labels in clusters.items()},
+            clusters=_telling({name: np.asarray(labels)[rows] for name, labels in clusters.items()}, 2),
         )
     except NotEnoughData:
         return None
+
+
+def _telling(clusters: Mapping[str, ArrayLike], groups: int) -> dict[str, ArrayLike]:
+    """Return the ways of hanging together with clusters enough to judge so many groups by."""
+    return {name: labels for name, labels in clusters.items() if _count(labels) >= groups}
+
+
+def _count(labels: ArrayLike) -> int:
+    return np.unique(np.asarray(labels).astype(str)).size
+
+
+def _too_few(given: Mapping[str, ArrayLike], telling: Mapping[str, ArrayLike]) -> list[str]:
+    return [
+        f"{name}: {_count(labels)} in all, too few to judge so many groups by; the test of all takes lives on their own"
+        for name, labels in given.items()
+        if name not in telling
+    ]
 
 
 def _common_end(lives: Lives, code: Codes, size: int) -> float:

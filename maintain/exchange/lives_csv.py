@@ -74,7 +74,7 @@ class LivesRead:
     Attributes
     ----------
     lives : Lives
-    group, cause, cluster : tuple of str
+    group, cause, cluster, part : tuple of str
         "" where there is no column for it; the cause also where it did not fail.
     further : dict of array
         By heading: numbers where all cells are numbers, else texts.
@@ -88,6 +88,7 @@ class LivesRead:
     group: tuple[str, ...]
     cause: tuple[str, ...]
     cluster: tuple[str, ...]
+    part: tuple[str, ...]
     further: dict[str, NDArray[Any]]
     incomplete: dict[str, tuple[int, ...]]
     rows: int
@@ -131,6 +132,7 @@ def read_lives(path: Path, columns: LifeColumns) -> LivesRead:
         group=kept(table.column(columns.by)),
         cause=kept(cause),
         cluster=kept(table.column(columns.cluster)),
+        part=kept(table.column(columns.part)),
         further={name: values[whole] for name, values in further.items()},
         incomplete=incomplete,
         rows=len(table.lines),

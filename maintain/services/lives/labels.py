@@ -57,6 +57,15 @@ def retreated(past: History) -> Bools:
     return np.bincount(owner[during], minlength=past.part.size) > 0
 
 
+def renewals_of(past: History) -> tuple[Ints, Ints]:
+    """Return part and day of every renewal of a waterproofing, by part and day; parts by their place in the history."""
+    columns = past.rows.treatment
+    owner, done = places(past.part, whole(columns["part_id"])), days(columns["done_on"])
+    known = np.flatnonzero((owner >= 0) & (done <= past.today) & (words(columns["kind"]) == "renewed"))
+    known = known[np.lexsort((done[known], owner[known]))]
+    return owner[known], done[known]
+
+
 def _waterproofing(past: History) -> Words:
     owner, done, method = _treatments(past)
     names = np.append(words(past.rows.method["name"]), UNTREATED)  # no method (-1) is the last of these

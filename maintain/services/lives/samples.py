@@ -18,6 +18,7 @@ from maintain.exchange.lives_csv import LifeColumns, read_lives
 from maintain.records import find
 from maintain.records import tables as t
 from maintain.results.life import Exclusion, Source
+from maintain.services.lives.changing import CHANGING, Stretches, stretches
 from maintain.services.lives.circumstances import MAY_BE_UNFAIR, causes_of, seasons_of, sinkings_of, told_of
 from maintain.services.lives.columns import Words
 from maintain.services.lives.history import history
@@ -59,6 +60,8 @@ class Sample:
         Years in which these lives were watched.
     others : function, optional
         Returns the club's lives that were not chosen; read when asked for.
+    part : array, optional
+        Whose life each row is a stretch of; None: every row is a whole life.
     """
 
     lives: Lives
@@ -75,9 +78,20 @@ class Sample:
     told: tuple[str, ...] = ()
     seasons: float | None = None
     others: Callable[[], Cohort] | None = None
+    part: NDArray[Any] | None = None
 
-    def take(self, rows: Bools) -> Sample:
-        """Return the lives in `rows`."""
+    @property
+    def n(self) -> int:
+        """Number of lives, however many rows they take."""
+        return self.lives.n if self.part is None else int(np.unique(self.part.astype(str)).size)
+
+    @property
+    def several_rows(self) -> bool:
+        """True if what changes during a life is told in several rows."""
+        return self.n < self.lives.n
+
+    def take(self, rows: Bools | NDArray[np.intp]) -> Sample:
+        """Return the lives in `rows` (indices or mask)."""
         return replace(
             self,
             lives=self.lives.take(rows),
@@ -86,7 +100,12 @@ class Sample:
             clusters={name: each[rows] for name, each in self.clusters.items()},
             columns={name: each[rows] for name, each in self.columns.items()},
             cause=None if self.cause is None else self.cause[rows],
+            part=None if self.part is None else self.part[rows],
         )
+
+    def cluster_codes(self) -> NDArray[np.intp] | None:
+        """Clusters numbered from 0; None if it is not known which lives share their luck."""
+        return None if self.cluster is None else np.unique(self.cluster.astype(str), return_inverse=True)[1]
 
     def groups(self) -> dict[str, Sample]:
         """The sample split by group, in order of name."""
@@ -100,7 +119,8 @@ class Sample:
         """The full name of a column."""
         if name in self.columns:
             return name
-        return find.match(list(self.columns), name, "label", f"one of: {', '.join(self.columns)}")
+        known = ", ".join((*self.columns, *(() if self.seasons is None else CHANGING)))
+        return find.match(list(self.columns), name, "label or column", f"one of: {known}")
 
     def source(self, conf: float, notes: list[str]) -> Source:
         """What an answer rests on."""
@@ -161,7 +181,7 @@ def sample(
     if named:
         option = _SPELT.get(named[0], named[0])
         raise InvalidRecord(f"--{option} names a column of a file", hint="name the file with --csv")
-    return of_records(desk, wanted, columns.get("by"), columns.get("cluster"))
+    return of_records(desk, wanted, columns.get("by"), columns.get("cluster"), further)
 
 
 _LABELLED = ("by", "cluster")
@@ -191,12 +211,17 @@ def of_file(path: Path, columns: LifeColumns) -> Sample:
         columns=read.further,
         cause=np.where(read.lives.failed, np.array(read.cause, dtype=object), "") if columns.cause else None,
         told=tuple(read.further),
+        part=np.array(read.part, dtype=object) if columns.part else None,
     )
 
 
-def of_records(desk: Desk, wanted: Wanted, by: str | None, cluster: str | None = None) -> Sample:
+def of_records(
+    desk: Desk, wanted: Wanted, by: str | None, cluster: str | None = None, further: tuple[str, ...] = ()
+) -> Sample:
     """
     Lives of the club's parts on one clock, in groups by a label.
+
+    Where `further` names a count that grows during a life (sinkings, renewals), each life is cut into stretches.
 
     Raises
     ------
@@ -223,7 +248,7 @@ def of_records(desk: Desk, wanted: Wanted, by: str | None, cluster: str | None =
         everyone = life_table(past, clock).known
         return everyone.take(~np.isin(everyone.part, known.part))
 
-    return Sample(
+    whole_lives = Sample(
         lives=known.lives,
         group=labels[label] if label else np.full(known.lives.n, ALL, dtype=object),
         clock=clock,
@@ -239,6 +264,17 @@ def of_records(desk: Desk, wanted: Wanted, by: str | None, cluster: str | None =
         seasons=seasons_of(past, known),
         others=others,
     )
+    counts = tuple(name for name in further if name in CHANGING)
+    return _in_stretches(whole_lives, stretches(past, known, counts), counts) if counts else whole_lives
+
+
+def _in_stretches(sample: Sample, cut: Stretches, counts: tuple[str, ...]) -> Sample:
+    if sample.clock != say.CLOCKS[0]:
+        raise InvalidRecord(
+            f"{counts[0]} are counted along the days, not along {sample.clock}", hint="leave out --clock"
+        )
+    rows = sample.take(cut.life)
+    return replace(rows, lives=cut.lives, columns={**rows.columns, **cut.counts}, part=cut.life)
 
 
 def _value(connection: sa.Connection, label: str, text: str) -> str:

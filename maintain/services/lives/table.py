@@ -248,6 +248,26 @@ def history_rows(past: History) -> ExposureRows:
     return exposure_rows(past.stays, exposures, past.watch)
 
 
+def days_at(past: History, owner: Ints, moments: Ints) -> Floats:
+    """
+    Return the days on parts at moments.
+
+    Parameters
+    ----------
+    past : History
+    owner, moments : array of int, shape = (n,)
+        Parts by their place in the history, in order; any number of moments of each.
+    """
+    use, found = _Use.on(past, "days"), np.empty(owner.size)
+    rank = np.arange(owner.size) - np.searchsorted(owner, owner)
+    for turn in range(int(rank.max(initial=-1)) + 1):  # as many as the most of one part: a handful
+        rows = np.flatnonzero(rank == turn)
+        asked = np.zeros(past.part.size, dtype=np.int64)
+        asked[owner[rows]] = moments[rows]
+        found[rows] = use.at(asked)[owner[rows]]
+    return found
+
+
 @dataclass(frozen=True)
 class UseAtEnds:
     """

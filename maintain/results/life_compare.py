@@ -1,0 +1,226 @@
+"""Do groups of parts last equally long: tests, how sure they can be, and what makes the comparison unfair."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from maintain.results.base import Result, plain
+from maintain.results.life import Figure, Source
+
+
+@dataclass(frozen=True)
+class GroupCount:
+    """A group: its lives, its failures, and those expected of it if all groups had one hazard."""
+
+    group: str
+    n: int
+    events: int
+    expected: float
+
+
+@dataclass(frozen=True)
+class ClusteredTest:
+    """
+    The same test with lives of one cluster taken to fail together.
+
+    Attributes
+    ----------
+    design_effect : float
+        How many times more lives it takes than if each failed on its own.
+    rough : bool
+        True if there are too few clusters to trust it.
+    """
+
+    by: str
+    clusters: int
+    statistic: float
+    p: float
+    design_effect: float
+    rough: bool
+
+
+@dataclass(frozen=True)
+class LogRankTest:
+    """
+    A test that all groups have one hazard.
+
+    Attributes
+    ----------
+    p : float
+        With lives taken on their own.
+    p_careful : float
+        The largest p of the clustered tests; `p` where there are none.
+    """
+
+    statistic: float
+    df: int
+    p: float
+    p_careful: float
+    clustered: tuple[ClusteredTest, ...]
+
+
+@dataclass(frozen=True)
+class PairTest:
+    """
+    Two groups against each other; None where they were never watched together at a failure.
+
+    Attributes
+    ----------
+    p_holm : float, optional
+        Most careful p, corrected for the number of pairs.
+    hazard_ratio : Figure, optional
+        How many times as often b fails as a, allowing for clusters.
+    """
+
+    a: str
+    b: str
+    statistic: float | None
+    p: float | None
+    p_careful: float | None
+    p_holm: float | None
+    hazard_ratio: Figure | None
+
+
+@dataclass(frozen=True)
+class MeanDifference:
+    """Mean life of a less that of b, both up to `tau`; p of no difference."""
+
+    a: str
+    b: str
+    tau: float
+    value: float | None
+    lower: float | None
+    upper: float | None
+    p: float | None
+
+
+@dataclass(frozen=True)
+class PairPower:
+    """
+    What a pair could have shown, and what would settle it.
+
+    Attributes
+    ----------
+    events, lives : int
+        Of both groups.
+    worth : float
+        Hazard ratio thought worth finding.
+    power : float
+        Chance that so many failures would have shown it.
+    detectable : float, optional
+        Smallest ratio above 1 that so many failures can show.
+    events_needed, lives_needed : int
+        In all, to find `worth`; clusters allowed for.
+    more_events, more_lives : int
+        Besides those there are.
+    more_seasons : float, optional
+        How long that takes at the pace at which these groups have failed.
+    design_effect : float
+    """
+
+    a: str
+    b: str
+    events: int
+    lives: int
+    worth: float
+    power: float
+    detectable: float | None
+    events_needed: int
+    lives_needed: int
+    more_events: int
+    more_lives: int
+    more_seasons: float | None
+    design_effect: float
+
+
+@dataclass(frozen=True)
+class Unfair:
+    """
+    Something else in which groups differ, more than small and more than chance.
+
+    Attributes
+    ----------
+    difference : float, optional
+        In units of the spread within groups; None: they do not overlap.
+    never_together : bool
+        True if no value of it occurs in both groups: nothing can hold it equal.
+    held_equal : bool
+        True if the adjusted answer holds it equal.
+    """
+
+    covariate: str
+    a: str
+    b: str
+    difference: float | None
+    never_together: bool
+    held_equal: bool
+
+
+@dataclass(frozen=True)
+class AdjustedPair:
+    """
+    Two groups with the rest held equal.
+
+    Attributes
+    ----------
+    hazard_ratio : Figure
+        How many times as often b fails as a (Cox).
+    time_ratio : Figure, optional
+        How many times as long b lasts as a (Weibull, accelerated life); None where it settles nothing.
+    """
+
+    a: str
+    b: str
+    hazard_ratio: Figure
+    p: float
+    time_ratio: Figure | None
+
+
+@dataclass(frozen=True)
+class Adjusted:
+    """The answer with other things held equal: by covariates, and only within strata."""
+
+    covariates: tuple[str, ...]
+    strata: tuple[str, ...]
+    logrank: LogRankTest | None
+    pairs: tuple[AdjustedPair, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Differs:
+    """A pair told apart: which lasts longer, and whether also with the rest held equal (None: not asked)."""
+
+    longer: str
+    shorter: str
+    adjusted_too: bool | None
+
+
+@dataclass(frozen=True)
+class LifeComparison(Result):
+    """
+    Groups compared.
+
+    Attributes
+    ----------
+    differs : tuple of Differs
+        Pairs told apart after correction for their number; empty: can't tell yet.
+    """
+
+    source: Source
+    groups: tuple[GroupCount, ...]
+    logrank: LogRankTest
+    early: LogRankTest
+    pairs: tuple[PairTest, ...]
+    restricted_mean_difference: tuple[MeanDifference, ...]
+    power: tuple[PairPower, ...]
+    differs: tuple[Differs, ...]
+    unfair: tuple[Unfair, ...]
+    adjusted: Adjusted | None
+
+    def document(self) -> dict[str, Any]:
+        """Tests first, then what they rest on."""
+        found = plain({name: value for name, value in vars(self).items() if name != "source"})
+        assert isinstance(found, dict)
+        return {**found, **plain(self.source)}
