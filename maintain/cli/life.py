@@ -9,9 +9,15 @@ import typer
 from maintain.cli._command import reads
 from maintain.cli._lives import of_lives
 from maintain.cli._options import choice_option
+from maintain.cli._pictures import pictured
+from maintain.cli.life_causes import causes
+from maintain.cli.life_compare import compare
+from maintain.cli.life_effects import effects
+from maintain.cli.life_repeats import repeats
 
 if TYPE_CHECKING:
-    from maintain.results.base import Result
+    from maintain.core.posterior import Prior
+    from maintain.results.base import Pictured
     from maintain.services.lives.samples import Sample
     from maintain.services.unit import Desk
 
@@ -22,19 +28,48 @@ MODELS = ("weibull", "lognormal", "loglogistic", "exponential", "best")
 At = Annotated[str | None, typer.Option("--at", metavar="T1,T2", help="Read the answer at these times.")]
 Conf = Annotated[float, typer.Option("--conf", help="Confidence of all intervals.")]
 Given = Annotated[float | None, typer.Option("--given", metavar="AGE", help="For parts that worked at this age.")]
+Few = Annotated[
+    bool | None,
+    typer.Option(
+        "--posterior/--no-posterior",
+        help="Say what the lives say beside a prior, or don't; by default where fewer than 10 failed.",
+        show_default=False,
+    ),
+]
+Believed = Annotated[
+    str | None,
+    typer.Option(
+        "--prior",
+        metavar="SHAPE,SD",
+        help="What you believe of a Weibull shape beforehand: its middle, and the standard deviation of its log.",
+        show_default="1.3,0.5",
+    ),
+]
+Draws = Annotated[
+    int, typer.Option("--bootstrap", metavar="N", help="Draw the lives again so often for limits, ships whole.")
+]
 
 
 @reads(app, table=False)
 @of_lives
-def curve(desk: Desk, sample: Sample, at: At = None, conf: Conf = 0.95, given: Given = None) -> Result:
+@pictured("maintain.render.life_figures:curves")
+def curve(
+    desk: Desk,
+    sample: Sample,
+    at: At = None,
+    conf: Conf = 0.95,
+    given: Given = None,
+    hazard: Annotated[bool, typer.Option("--hazard", help="Show the cumulative hazard too (Nelson-Aalen).")] = False,
+) -> Pictured:
     """Show the share still working against use, without a law: Kaplan-Meier, or Turnbull from intervals."""
     from maintain.services import life
 
-    return life.curve(sample, life.Question(_times(at), conf, given))
+    return life.curve(sample, life.Question(_times(at), conf, given), show_hazard=hazard)
 
 
 @reads(app, table=False)
 @of_lives
+@pictured("maintain.render.life_figures:fits")
 def fit(
     desk: Desk,
     sample: Sample,
@@ -42,11 +77,22 @@ def fit(
     at: At = None,
     conf: Conf = 0.95,
     given: Given = None,
-) -> Result:
+    posterior: Few = None,
+    prior: Believed = None,
+    bootstrap: Draws = 0,
+) -> Pictured:
     """Fit a law of life: mean, median, age by which a tenth have failed, and whether they wear out."""
-    from maintain.services import life
+    from maintain.services import life_fit
+    from maintain.services.life import Question
 
-    return life.fit(sample, model, life.Question(_times(at), conf, given))
+    wish = life_fit.Wish(model, posterior, _belief(prior), bootstrap)
+    return life_fit.fit(sample, wish, Question(_times(at), conf, given))
+
+
+reads(app, table=False)(compare)
+reads(app, table=False)(causes)
+reads(app, table=False)(effects)
+reads(app, table=False)(repeats)
 
 
 def _times(text: str | None) -> tuple[float, ...]:
@@ -55,3 +101,20 @@ def _times(text: str | None) -> tuple[float, ...]:
         return tuple(float(each) for each in text.split(",")) if text else ()
     except ValueError:
         raise typer.BadParameter("write times as numbers with commas: --at 100,200", param_hint="--at") from None
+
+
+def _belief(text: str | None) -> Prior | None:
+    """Read SHAPE,SD."""
+    if text is None:
+        return None
+    from maintain.core.posterior import SHAPE_RANGE, Prior
+
+    low, high = SHAPE_RANGE
+    try:
+        shape, spread = (float(each) for each in text.split(","))
+    except ValueError:
+        shape, spread = 0.0, -1.0
+    if not (low <= shape <= high and 0 <= spread <= 5):
+        hint = f"write a shape from {low:g} to {high:g} and a standard deviation from 0 to 5: --prior 1.3,0.5"
+        raise typer.BadParameter(hint, param_hint="--prior")
+    return Prior(shape=shape, log_shape_sd=spread)

@@ -154,7 +154,7 @@ def share_axis(axes: Axes, label: str) -> None:
     axes.set_ylabel(label)
 
 
-def risk_table(axes: Axes, times: Sequence[float], rows: Mapping[str, Sequence[int]], title: str) -> None:
+def risk_table(axes: Axes, times: Sequence[float], rows: Mapping[str, Sequence[int | None]], title: str) -> None:
     """
     Write below the axes how many were watched at each time, a line for each group in its own colour.
 
@@ -164,26 +164,28 @@ def risk_table(axes: Axes, times: Sequence[float], rows: Mapping[str, Sequence[i
         With its label and limits set; groups in the order in which they were drawn.
     times : sequence of float
     rows : mapping
-        Counts at `times`, by group.
+        Counts at `times`, by group; None: nobody can have been watched.
     title : str
+        Stands above the names of the groups, or in their place if there is but one.
     """
-    first, line_height = 40.0, 11.0  # points: below the labels of the axis
+    first, line_height, aside = 36.0, 11.0, -12.0  # points: below the labels of the axis
 
-    def write(text: str, at: tuple[Any, Any], row: int, **how: Any) -> None:
-        offset = (how.pop("left", 0.0), -first - row * line_height)
+    def write(text: str, at: float, row: int, colour: str, aside: float = 0.0) -> None:
         axes.annotate(
-            text, at, offset, xycoords=("data", "axes fraction"), textcoords="offset points", va="top",
-            fontsize=8, annotation_clip=False, **how,
+            text, (at, 0), (aside, -first - row * line_height), xycoords=("data", "axes fraction"),
+            textcoords="offset points", va="top", ha="right" if aside else "center", fontsize=8, color=colour,
+            annotation_clip=False,
         )  # fmt: skip
 
     left = axes.get_xlim()[0]
-    write(title, (left, 0), 0, color="#444444", ha="left", left=-24)
+    write(title, left, 0, "#444444", aside)
     for place, (name, counts) in enumerate(rows.items()):
-        colour = look(place).colour
-        if len(rows) > 1:
-            write(short(name), (left, 0), place + 1, color=colour, ha="right", left=-24)
+        row = place + 1 if len(rows) > 1 else 0
+        if row:
+            write(short(name), left, row, look(place).colour, aside)
         for time, count in zip(times, counts, strict=True):
-            write(f"{count:,}", (time, 0), place + 1, color=colour, ha="center")
+            if count is not None:
+                write(f"{count:,}", time, row, look(place).colour)
 
 
 def short(label: str) -> str:

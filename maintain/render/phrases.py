@@ -65,7 +65,7 @@ def number(value: float | None) -> str | None:
     """A number to three figures; None if there is none."""
     if value is None:
         return None
-    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+    return f"{value:.0f}" if 100 <= abs(value) < 1e9 else f"{value:.3g}"
 
 
 def share(value: float | None) -> str | None:

@@ -1,15 +1,16 @@
 """The one place that draws pictures in the terminal, with plotext.
 
-A picture is drawn where a person looks on: when the output is a terminal. `--picture` draws it elsewhere too (a file gets
+A picture is drawn where a person looks on: when the output is a terminal. `--picture` draws it elsewhere too (files get
 plain text), `--no-picture` nowhere. Width is the console's; colours and escape codes go through rich, which leaves
 them out under NO_COLOR and in files. Groups differ in their letters as well as in colour.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from math import ceil, floor, log10
+from typing import TYPE_CHECKING
 
 from rich.text import Text
 
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
     from maintain.results.base import Pictured
 
-WIDEST, HEIGHT = 100, 18
+WIDEST, HEIGHT, MOST_TICKS = 100, 18, 6
 _MARKS = "•x+o*#%"
 # By plotext's name and by rich's: both mean the terminal's own palette.
 _COLOURS = {
@@ -34,21 +35,38 @@ _COLOURS = {
 
 @dataclass(frozen=True)
 class Trace:
-    """Points joined in order: a step curve has its corners, two points to a step."""
+    """
+    Points to be drawn.
+
+    Attributes
+    ----------
+    label : str
+    across, up : sequence of float
+        A step curve has its corners, two points to a step.
+    joined : bool
+        Whether to join them in order.
+    faint : bool
+        Drawn in dots, in the colour of the next trace that is not faint: its limits, or its law.
+    """
 
     label: str
     across: Sequence[float]
     up: Sequence[float]
+    joined: bool = True
+    faint: bool = False
 
 
 @dataclass(frozen=True)
 class Axis:
-    """What an axis shows: its label, and its ends (None: as far as the traces go)."""
+    """What an axis shows: its label, its ends, and what to write where (nothing: round numbers)."""
 
     label: str
-    least: float | None = None
-    most: float | None = None
-    as_share: bool = False
+    least: float
+    most: float
+    ticks: Mapping[float, str] = field(default_factory=dict)
+
+
+SHARES = Axis("Still working", 0, 1, {0: "0%", 0.25: "25%", 0.5: "50%", 0.75: "75%", 1: "100%"})
 
 
 def wanted(result: Pictured, console: Console) -> bool:
@@ -66,37 +84,41 @@ def plot(console: Console, traces: Sequence[Trace], across: Axis, up: Axis) -> N
     """Draw traces, the later over the earlier, under a line that says which is which."""
     from plotext import figure, marker
 
-    shown = [trace for trace in traces if len(trace.across)]
-    if not shown:
-        return
     figure.clear()
     figure.theme("colorless")  # no background of its own: terminals are dark or light
     figure.plot_size(min(console.width, WIDEST), HEIGHT)
-    key = Text()
-    for place, trace in enumerate(shown):
+    key, place = Text(f"{up.label}   "), 0
+    for trace in traces:
         mark, (colour, style) = _MARKS[place % len(_MARKS)], list(_COLOURS.items())[place % len(_COLOURS)]
-        signal = figure.signal(list(trace.across), list(trace.up), marker=marker(mark, colour))
-        figure.draw(signal.lines())
-        key.append(f"{mark} ", style=style)
-        key.append(f"{trace.label}   ")
+        signal = figure.signal(list(trace.across), list(trace.up), marker=marker("·" if trace.faint else mark, colour))
+        figure.draw(signal.lines(trace.joined))
+        if not trace.faint:
+            place += 1
+            key.append(f"{mark} " if trace.label else "", style=style).append(f"{trace.label}   ")
     for which, axis in (("x", across), ("y", up)):
-        _rule(figure.ruler(which, 0), axis)
+        ruler = figure.ruler(which, 0)
+        ruler.lim(axis.least, axis.most)
+        ticks = axis.ticks or _round_numbers(axis.least, axis.most)
+        ruler.ticks(list(ticks), list(ticks.values()))
     figure.label(across.label, "x")
     figure.axes(False, side=1)
-    if up.label or len(shown) > 1:
-        _print(console, Text(f"{up.label}   ").append_text(key if len(shown) > 1 else Text()))
-    for line in str(figure.build()).splitlines():
-        _print(console, Text.from_ansi(line))
+    for line in (key, *map(Text.from_ansi, str(figure.build()).splitlines())):
+        line.rstrip()
+        console.print(line, soft_wrap=True)
     figure.clear()
 
 
-def _rule(ruler: Any, axis: Axis) -> None:
-    if axis.least is not None and axis.most is not None:
-        ruler.lim(axis.least, axis.most)
-    if axis.as_share:
-        ruler.ticks([0, 0.25, 0.5, 0.75, 1], ["0%", "25%", "50%", "75%", "100%"])
+def _round_numbers(least: float, most: float) -> dict[float, str]:
+    """
+    Some round numbers from least to most, as written.
 
-
-def _print(console: Console, text: Text) -> None:
-    text.rstrip()
-    console.print(text, soft_wrap=True)
+    Examples
+    --------
+    >>> _round_numbers(0, 730)
+    {0.0: '0', 200.0: '200', 400.0: '400', 600.0: '600'}
+    """
+    span = most - least or 1.0
+    unit = 10.0 ** floor(log10(span / MOST_TICKS))
+    step = next(unit * by for by in (1, 2, 5, 10) if span <= unit * by * MOST_TICKS)
+    found = (step * count for count in range(ceil(least / step), floor(most / step) + 1))
+    return {each: f"{each:.6g}" for each in found}

@@ -1,0 +1,227 @@
+"""How long parts last by a law of life, group by group: the fit, how sure it is, and what can be said without one."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from maintain.core.bootstrap import refits
+from maintain.core.bounds import exponential_bound, total_use
+from maintain.core.estimate import Estimate
+from maintain.core.fit import Fit, fit_best
+from maintain.core.fit import fit as fit_law
+from maintain.core.lives import Floats, Lives
+from maintain.core.posterior import Prior
+from maintain.core.shape import hazard_verdict, profile_limits
+from maintain.errors import InvalidRecord, NotEnoughData
+from maintain.results.life import Bootstrap, Candidate, Figure, FittedAt, GroupFit, LifeFits, NoneFailed, Parameter
+from maintain.services.life import SEED, Question, figure, longest
+from maintain.services.life_few import FEW, posterior_of
+from maintain.services.life_pictures import drawn_paper, round_times
+from maintain.services.lives.samples import Sample
+
+BEST = "best"
+MOST_TO_TELL = 1000  # beyond as many failures no club will ever tell
+MOST_DRAWS = 100_000
+
+LIMITS = (
+    "Wald limits made on the log scale (shares on the log(-log) scale, mu plainly), and beside them likelihood-ratio "
+    "limits of the shape"
+)
+CLUSTERED = (
+    "limits take every life on its own; parts of one ship share her sinkings, so the truth is less sure than this: "
+    "--bootstrap 1000 draws whole ships"
+)
+
+
+@dataclass(frozen=True)
+class Wish:
+    """
+    How a law is to be fitted.
+
+    Attributes
+    ----------
+    model : str
+        A name in core.models.MODELS, or "best": that with the least AICc.
+    posterior : bool, optional
+        Whether to say what the lives say beside a prior; None: where failures are few.
+    prior : Prior, optional
+        Default: that of docs/posterior.md.
+    draws : int
+        How often to draw the lives again for limits; 0: not at all.
+    """
+
+    model: str = "weibull"
+    posterior: bool | None = None
+    prior: Prior | None = None
+    draws: int = 0
+
+    def check(self) -> None:
+        """Refuse draws without end."""
+        if not 0 <= self.draws <= MOST_DRAWS:
+            raise InvalidRecord(f"--bootstrap takes up to {MOST_DRAWS:,} draws", hint="a thousand are plenty")
+
+
+def fit(sample: Sample, wish: Wish, question: Question) -> LifeFits:
+    """
+    Fit a law of life to every group.
+
+    A group that settles no law has None and the reason, and what can be said all the same: a bound, or a posterior.
+
+    Raises
+    ------
+    NotEnoughData
+        If nothing can be said of any group.
+    """
+    question.check()
+    wish.check()
+    groups = sample.groups()
+    times = np.array(question.at or round_times(max(longest(one.lives) for one in groups.values())))
+    found = tuple(_fit_of(name, one, sample, wish, _Reading(times, question)) for name, one in groups.items())
+    if all(each.model is None and each.posterior is None and each.none_failed is None for each in found):
+        raise _refusal(found, sample, question)
+    return LifeFits(sample.source(question.conf, _notes(found, sample, wish)), found, question.given, LIMITS)
+
+
+@dataclass(frozen=True)
+class _Reading:
+    times: Floats
+    question: Question
+
+
+def _fit_of(name: str, one: Sample, sample: Sample, wish: Wish, reading: _Reading) -> GroupFit:
+    lives, conf = one.lives, reading.question.conf
+    posterior = posterior_of(one, sample, wish.prior) if _leans(one, wish) else None
+    try:
+        fitted, tried = _fitted(lives, wish.model, conf)
+    except NotEnoughData as error:
+        bound = exponential_bound(lives, conf) if total_use(lives) > 0 else None
+        none = NoneFailed(total_use(lives), bound) if bound is not None and lives.failures == 0 else None
+        return GroupFit(
+            name,
+            lives.n,
+            lives.failures,
+            reason=error.message,
+            mean_at_least=bound,
+            posterior=posterior,
+            none_failed=none,
+        )
+    parameters = {key: Parameter(e.value, e.lower, e.upper, e.se) for key, e in fitted.parameters.items()}
+    verdict, needed = _verdict(fitted)
+    return GroupFit(
+        group=name,
+        n=lives.n,
+        events=lives.failures,
+        model=fitted.model,
+        parameters=parameters,
+        log_likelihood=fitted.log_likelihood,
+        aicc=fitted.aicc,
+        mean=figure(fitted.mean),
+        median=figure(fitted.median),
+        b10=figure(fitted.b10),
+        candidates=tuple(Candidate(each.model, each.log_likelihood, each.aicc) for each in tried),
+        at=_fitted_at(fitted, reading.times, reading.question.given),
+        verdict=verdict,
+        failures_to_tell=needed,
+        shape_by_likelihood=_shape_by_likelihood(lives, fitted),
+        bootstrap=_bootstrap(one, fitted, wish.draws) if wish.draws else None,
+        posterior=posterior,
+        drawn=drawn_paper(lives, fitted),
+    )
+
+
+def _leans(one: Sample, wish: Wish) -> bool:
+    """Tell whether to weigh these lives against a prior: as asked, else where failures are few but there are some."""
+    if wish.posterior is not None:
+        return wish.posterior
+    few = one.lives.failures < FEW and (one.lives.failures > 0 or one.others is not None)
+    return few or wish.prior is not None
+
+
+def _fitted(lives: Lives, model: str, conf: float) -> tuple[Fit, tuple[Fit, ...]]:
+    """The law asked for, and all that were tried, best first."""
+    if model == BEST:
+        tried = fit_best(lives, conf)
+        return tried[0], tried
+    chosen = fit_law(lives, model, conf)
+    return chosen, fit_best(lives, conf)
+
+
+def _fitted_at(fitted: Fit, times: Floats, given: float | None) -> tuple[FittedAt, ...]:
+    band = fitted.survival_at(times)
+    shares = list(zip(times.tolist(), band.value.tolist(), band.lower.tolist(), band.upper.tolist(), strict=True))
+    if given is None:
+        return tuple(FittedAt(*row, None) for row in shares)
+    failing = fitted.conditional_failure(given, np.maximum(times - given, 0.0))
+    still = zip((1 - failing.value).tolist(), (1 - failing.upper).tolist(), (1 - failing.lower).tolist(), strict=True)
+    return tuple(FittedAt(*row, Figure(*each)) for row, each in zip(shares, still, strict=True))
+
+
+def _shape_by_likelihood(lives: Lives, fitted: Fit) -> Figure | None:
+    """Likelihood-ratio limits: they hold better than Wald's where failures are few."""
+    if fitted.free < 2:
+        return None
+    name = "sigma" if fitted.model == "lognormal" else "shape"
+    return Figure(fitted.parameters[name].value, *profile_limits(lives, fitted))
+
+
+def _bootstrap(one: Sample, fitted: Fit, draws: int) -> Bootstrap:
+    found = refits(one.lives, fitted, np.random.default_rng(SEED), draws, one.cluster_codes())
+    name = "sigma" if fitted.model == "lognormal" else "shape"
+    shape = fitted.parameters.get(name)
+    return Bootstrap(
+        draws=found.draws,
+        settled=found.settled,
+        clusters=found.clusters,
+        shape=None if shape is None else _with_limits(shape, found.shape(fitted.conf)),
+        mean=_with_limits(fitted.mean, found.mean(fitted.conf)),
+        median=_with_limits(fitted.median, found.quantile(0.5, fitted.conf)),
+        b10=_with_limits(fitted.b10, found.quantile(0.1, fitted.conf)),
+    )
+
+
+def _with_limits(estimate: Estimate, limits: Estimate) -> Figure:
+    return Figure(estimate.value, limits.lower, limits.upper)
+
+
+def _verdict(fitted: Fit) -> tuple[str | None, int | None]:
+    """What a Weibull shape says of ageing, and where it says nothing yet, at how many failures it would."""
+    shape = fitted.parameters.get("shape") if fitted.model == "weibull" else None
+    if shape is None or not (shape.value and shape.lower and shape.upper):
+        return None, None
+    verdict = hazard_verdict(shape.lower, shape.upper)
+    if verdict != "can't tell yet" or shape.value == 1:
+        return verdict, None
+    # The limits of the log shape close in with the square root of the failures.
+    half, distance = math.log(shape.upper / shape.lower) / 2, abs(math.log(shape.value))
+    needed = math.ceil(fitted.failures * (half / distance) ** 2)
+    return verdict, needed if needed <= MOST_TO_TELL else None
+
+
+def _notes(found: tuple[GroupFit, ...], sample: Sample, wish: Wish) -> list[str]:
+    """Cautions: lives that share their luck, draws that settle nothing, paper that places intervals at their middle."""
+    notes = []
+    known = [each for each in found if each.model is not None]
+    shared = sample.cluster is not None and np.unique(sample.cluster.astype(str)).size > 1
+    if known and shared and not wish.draws:
+        notes.append(CLUSTERED)
+    for each in known:
+        label = f"{each.group}: " if sample.by else ""
+        if each.bootstrap is not None and each.bootstrap.settled < each.bootstrap.draws:
+            lost = each.bootstrap.draws - each.bootstrap.settled
+            notes.append(f"{label}{lost} of {each.bootstrap.draws} draws settle no law and are left out of its limits")
+    if any(each.posterior is not None and each.events < FEW for each in found):
+        notes.append("so few failures lean on what was believed before; docs/posterior.md says how far to trust that")
+    return notes
+
+
+def _refusal(found: tuple[GroupFit, ...], sample: Sample, question: Question) -> NotEnoughData:
+    bounds = [each.mean_at_least for each in found if each.mean_at_least is not None]
+    hint = "maintain life curve answers all the same"
+    if len(found) == 1 and bounds:
+        share = f"{question.conf:.0%}"
+        hint += f"; mean life at least {bounds[0]:.4g} {sample.clock} ({share}) if failures come at a steady rate"
+    reasons = [f"{each.group}: {each.reason}" if sample.by else str(each.reason) for each in found]
+    return NotEnoughData("; ".join(reasons), hint=hint, mean_at_least=bounds[0] if len(found) == 1 and bounds else None)
