@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import inspect
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from maintain.results.base import Result
     from maintain.services.lives.samples import Sample
     from maintain.services.unit import Desk
+
+Answer = TypeVar("Answer", bound="Result")
 
 _By = typer.Option(
     "--by",
@@ -82,12 +84,12 @@ At = Annotated[str | None, typer.Option("--at", metavar="T1,T2", help="Read the 
 Conf = Annotated[float, typer.Option("--conf", help="Confidence of all intervals.")]
 
 
-def of_lives(function: Callable[..., Result]) -> Callable[..., Result]:
+def of_lives(function: Callable[..., Answer]) -> Callable[..., Answer]:
     """Give a command, after its desk, the sample that the shared options choose; its own options follow."""
     return lives_with()(function)
 
 
-def lives_with(*also: str) -> Callable[[Callable[..., Result]], Callable[..., Result]]:
+def lives_with(*also: str) -> Callable[[Callable[..., Answer]], Callable[..., Answer]]:
     """
     Give a command the sample, with what it asks of it besides.
 
@@ -101,9 +103,9 @@ def lives_with(*also: str) -> Callable[[Callable[..., Result]], Callable[..., Re
     several = {name: _SEVERAL[name] for name in also if name in _SEVERAL}
     options = {**_SHARED, **single, **several}
 
-    def decorate(function: Callable[..., Result]) -> Callable[..., Result]:
+    def decorate(function: Callable[..., Answer]) -> Callable[..., Answer]:
         @functools.wraps(function)
-        def run(desk: Desk, **given: Any) -> Result:
+        def run(desk: Desk, **given: Any) -> Answer:
             chosen = {name: given.pop(name) for name in (*_SHARED, *single)}
             named = {name: names(given.pop(name)) for name in several}
             further = tuple(name for some in named.values() for name in some)

@@ -50,7 +50,7 @@ class LogRankTest:
     p : float
         With lives taken on their own.
     p_careful : float
-        The largest p of the clustered tests; `p` where there are none.
+        The largest p of this and the clustered tests.
     """
 
     statistic: float
@@ -190,11 +190,21 @@ class Adjusted:
 
 @dataclass(frozen=True)
 class Differs:
-    """A pair told apart: which lasts longer, and whether also with the rest held equal (None: not asked)."""
+    """
+    A pair told apart.
+
+    Attributes
+    ----------
+    adjusted_too : bool, optional
+        Whether also with the rest held equal; None: not asked.
+    unlike : tuple of str
+        In what else these two differ that is not held equal.
+    """
 
     longer: str
     shorter: str
     adjusted_too: bool | None
+    unlike: tuple[str, ...]
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -97,7 +98,7 @@ def compare(sample: Sample, question: Question, how: Fairly) -> LifeComparison:
         pairs=tuple(_pair(pair, sample, question.conf) for pair in found.pairs),
         restricted_mean_difference=tuple(_mean_difference(pair, found.tau) for pair in found.pairs),
         power=tuple(_power(pair, pair.power, sample.seasons) for pair in found.pairs if pair.power is not None),
-        differs=_differs(found, adjusted),
+        differs=_differs(found, adjusted, lambda a, b: _unlike(_between(sample, (a, b)), how)),
         unfair=_unfair(sample, how),
         adjusted=adjusted,
     )
@@ -107,7 +108,9 @@ def _between(sample: Sample, wanted: tuple[str, ...]) -> Sample:
     if not wanted:
         return sample
     names = sorted(set(sample.group.astype(str).tolist()))
-    chosen = [find.match(names, each, str(sample.by), f"one of: {', '.join(names)}") for each in wanted]
+    exact = [each for each in wanted if each in names]
+    begun = [each for each in wanted if each not in names]
+    chosen = exact + [find.match(names, each, str(sample.by), f"one of: {', '.join(names)}") for each in begun]
     return sample.take(np.isin(sample.group.astype(str), chosen))
 
 
@@ -178,7 +181,7 @@ def _power(pair: Pair, power: Power, seasons: float | None) -> PairPower:
 
 
 def _unfair(sample: Sample, how: Fairly) -> tuple[Unfair, ...]:
-    """What else the groups differ in, of all that is told of them."""
+    """In what else groups differ, of all that is told of them."""
     wanted = [*sample.told, *how.adjust, *how.strata]
     told: dict[str, Any] = {
         name: sample.columns[name]
@@ -251,7 +254,13 @@ def _is(group: Words, name: str) -> Any:
     return group == name
 
 
-def _differs(found: Comparison, adjusted: Adjusted | None) -> tuple[Differs, ...]:
+def _unlike(pair: Sample, how: Fairly) -> tuple[str, ...]:
+    return tuple(each.covariate for each in _unfair(pair, how) if not each.held_equal)
+
+
+def _differs(
+    found: Comparison, adjusted: Adjusted | None, unlike: Callable[[str, str], tuple[str, ...]]
+) -> tuple[Differs, ...]:
     """Pairs told apart, the surest first."""
     level = 1 - found.conf
     told = [pair for pair in found.pairs if pair.p_holm is not None and pair.p_holm < level]
@@ -271,5 +280,5 @@ def _differs(found: Comparison, adjusted: Adjusted | None) -> tuple[Differs, ...
                 and other.hazard_ratio.value is not None
                 and (other.hazard_ratio.value > 1) == (longer == pair.a)
             )
-        verdicts.append(Differs(longer, shorter, too))
+        verdicts.append(Differs(longer, shorter, too, unlike(longer, shorter)))
     return tuple(verdicts)
