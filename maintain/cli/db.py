@@ -29,3 +29,11 @@ def status(desk: Desk) -> Result:
     from maintain.services import club
 
     return club.status(desk)
+
+
+@reads(app, table=False)
+def check(desk: Desk) -> Result:
+    """Look through the records for what can't all be true; exit code 9 if anything is found."""
+    from maintain.services import integrity
+
+    return integrity.check(desk)
