@@ -14,6 +14,7 @@ from maintain.cli.life_causes import causes
 from maintain.cli.life_compare import compare
 from maintain.cli.life_effects import effects
 from maintain.cli.life_repeats import repeats
+from maintain.cli.life_trial import trial
 
 if TYPE_CHECKING:
     from maintain.core.posterior import Prior
@@ -93,6 +94,7 @@ reads(app, table=False)(compare)
 reads(app, table=False)(causes)
 reads(app, table=False)(effects)
 reads(app, table=False)(repeats)
+reads(app)(trial)
 
 
 def _times(text: str | None) -> tuple[float, ...]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from maintain import vocabulary
+from maintain.cli._lives import At, Conf, times
 from maintain.cli._options import ShipFilter, choice_option
 from maintain.cli._pictures import pictured
 
@@ -48,13 +49,13 @@ def repeats(
     zone: Annotated[str | None, choice_option("Only positions in this zone", vocabulary.ZONES)] = None,
     unit: Annotated[str | None, choice_option("What is watched, by default each position", UNITS)] = None,
     clock: Annotated[str | None, choice_option("The measure of use, by default days", CLOCKS)] = None,
-    at: Annotated[str | None, typer.Option("--at", metavar="T1,T2", help="Read the mean at these times.")] = None,
-    conf: Annotated[float, typer.Option("--conf", help="Confidence of all intervals.")] = 0.95,
+    at: At = None,
+    conf: Conf = 0.95,
 ) -> Pictured:
     """Show whether failures of a position, ship or system come faster or slower through its repairs."""
     from maintain.services import life_repeats as service
 
     columns = {"id": id_, "time": time, "end": end, "event": event, "start": start}
     only = {"ship": ship, "position": position, "system": system, "category": category, "zone": zone}
-    question = service.Question(service.times(at), conf)
+    question = service.Question(times(at), conf)
     return service.repeats(desk, service.Source(file, columns, by), service.Wanted(unit, clock, only), question)

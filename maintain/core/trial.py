@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from maintain.core.at_risk import codes_of
 from maintain.core.bounds import failure_share_bound
+from maintain.core.estimate import two_sided_z
 from maintain.core.sample_size import (
     design_effect,
     events_by_schoenfeld,
@@ -162,6 +163,41 @@ def days_to_failures(ask: TrialAsk, per_group: int, failures: float) -> float | 
     while missing(latest) > 0:
         latest *= 2
     return float(brentq(missing, 0.0, latest))
+
+
+def bound_on_looking(share: float, conf: float = 0.95) -> float:
+    """
+    Return how large the log-rank z must be to stop a trial at a look, however often one looks.
+
+    Parameters
+    ----------
+    share : float
+        Share of the planned failures that have happened; 1 at the end and after it.
+    conf : float
+        One less the two-sided level of the whole trial.
+
+    Returns
+    -------
+    float
+        Two-sided: methods that are truly equal pass it at any look, in either direction, with at most 1 - conf.
+
+    Notes
+    -----
+    O'Brien and Fleming's rule with looks without number: z times the root of the share is a Brownian motion, which
+    passes a level once as often again as it ends beyond it. Who looks once, at the end, may use the plain z instead.
+
+    References
+    ----------
+    O'Brien and Fleming (1979), Biometrics 35, 549-556; Lan and DeMets (1983), Biometrika 70, 659-663.
+
+    Examples
+    --------
+    >>> round(bound_on_looking(1.0), 3), round(bound_on_looking(0.25), 3)
+    (2.241, 4.483)
+    """
+    if not share > 0:
+        raise NotEnoughData("no failure yet: nothing to look at", hint="look again after the first failures")
+    return two_sided_z((1 + conf) / 2) / math.sqrt(min(share, 1.0))
 
 
 def detectable_share(ask: TrialAsk, per_group: int) -> float | None:

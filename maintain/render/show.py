@@ -28,10 +28,12 @@ _SHOWN_BY = {
     "LifeEffects": "maintain.render.life_effects:effects",
     "LifeFits": "maintain.render.life_fit:fits",
     "LifeRepeats": "maintain.render.life_repeats:repeats",
+    "LifeTrial": "maintain.render.life_trial:trial",
     "Listing": "maintain.render.tables:listing",
     "PartSheet": "maintain.render.part_sheet:part_sheet",
     "ShipPage": "maintain.render.ship_page:ship_page",
     "Spares": "maintain.render.outlook:spares",
+    "TrialLook": "maintain.render.life_trial:look",
 }
 
 

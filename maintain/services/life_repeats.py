@@ -98,14 +98,6 @@ class _Sample:
     notes: tuple[str, ...]
 
 
-def times(text: str | None) -> tuple[float, ...]:
-    """Read T1,T2."""
-    try:
-        return tuple(float(each) for each in text.split(",")) if text else ()
-    except ValueError:
-        raise InvalidRecord("--at takes numbers with commas", hint="write for example: --at 100,200") from None
-
-
 def repeats(desk: Desk, source: Source, wanted: Wanted, question: Question) -> LifeRepeats:
     """
     Answer from a file if one is named, else from the records.
@@ -130,7 +122,8 @@ def repeats(desk: Desk, source: Source, wanted: Wanted, question: Question) -> L
     time = source.columns.get("time")
     if time is None:
         raise InvalidRecord("it is not said which column holds the times", hint="name it with --time")
-    return of_file(source.file, RepeatColumns(**{**source.columns, "time": time}, by=source.by), question)
+    rest = {name: heading for name, heading in source.columns.items() if name != "time"}
+    return of_file(source.file, RepeatColumns(time, by=source.by, **rest), question)
 
 
 def of_file(file: str, columns: RepeatColumns, question: Question) -> LifeRepeats:

@@ -161,7 +161,7 @@ def test_one_unit_alone_has_no_limits_of_its_mean(run, tmp_path):
         (("--csv", "{file}", "--time", "hours", "--end", "later"), 3, "has no column 'later'"),
         (("--csv", "{file}", "--time", "hours", "--ship", "Halberd"), 4, "chooses among the club's records"),
         (("--time", "hours"), 4, "name the file with --csv"),
-        (("--csv", "{file}", "--time", "hours", "--at", "soon"), 4, "--at takes numbers"),
+        (("--csv", "{file}", "--time", "hours", "--at", "soon"), 2, "write times as numbers"),
         (("--csv", "{file}", "--time", "hours", "--conf", "95"), 4, "write 95 % as 0.95"),
         (("--csv", "{file}", "--time", "hours", "--plot", "picture.doc"), 4, "end its name in .svg, .png or .pdf"),
         (("--by", "colour"), 3, "no label called 'colour'"),

@@ -1,0 +1,82 @@
+"""The plan of a trial, and a look at one that runs, on the screen."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from maintain.render.phrases import CANT_TELL, count, number, say, share
+from maintain.render.tables import listing, table
+from maintain.results.base import Column
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from maintain.results.life_trial import LifeTrial, OwnClub, TrialLook
+
+
+def trial(result: LifeTrial, console: Console) -> None:
+    """How large it must be, what this club can do of that, the lot, when to stop, and how to judge it."""
+    apart = f"{share(result.usual)} failing in {number(result.days)} days from {share(result.hoped)}"
+    size = f"{result.per_group} parts of each method, about {result.failures_needed} failures in all"
+    say(console, f"to tell {apart}: {size} (found {share(result.power)} of the time)", bold=True)
+    if result.club is not None:
+        say(console, _club_told(result.club, result), bold=True)
+    say(console, "one club in one season can find only huge differences: pool seasons and clubs, or say " + CANT_TELL)
+    say(console, f"{share(result.usual)} failing by the usual method: {result.usual_from}")
+    if result.design_effect > 1:
+        more = f"{number(result.design_effect)} times as many parts as if each failed on its own"
+        together = f"{number(result.per_ship)} parts of one ship, failing together by {number(result.icc)}"
+        say(console, f"{together}, take {more}; lots drawn within ships may do with fewer")
+    sure = "; ".join(f"{share(each.at_most)} of {each.n}" for each in result.no_failure)
+    say(console, f"no failure at all still leaves up to (95 %): {sure}")
+    if result.lot:
+        listing(result.listing(), console)
+        say(console, f"drawn within ship and zone with --lot {result.seed}; the same number draws the same lots")
+    say(console, f"from {result.start} to {result.stop}, whatever the figures say before")
+    if result.look is not None:
+        say(console, f"to look while it runs: {result.look}")
+        say(console, f"when it is over: {result.analysis}")
+    for note in result.notes:
+        say(console, note)
+
+
+def _club_told(club: OwnClub, result: LifeTrial) -> str:
+    have = (
+        f"this club has {count(club.positions, 'position')} on {count(club.ships, 'ship')}, {club.per_group} a method"
+    )
+    if club.per_group >= result.per_group:
+        return f"{have}: enough"
+    least = "no difference whatever" if club.detectable is None else f"a drop to {share(club.detectable)} or less"
+    trials = f"; {club.trials} such seasons or clubs together would do" if club.trials else ""
+    return (
+        f"{have}: in one trial it would find this {share(club.chance)} of the time, and {least} with that power{trials}"
+    )
+
+
+def look(result: TrialLook, console: Console) -> None:
+    """Whether to stop, and why; then how each method fared."""
+    say(console, _verdict(result), bold=True)
+    columns = (
+        Column("method", "Method"),
+        Column("n", "Parts", numeric=True),
+        Column("events", "Failures", numeric=True),
+        Column("expected", "Expected if alike", numeric=True),
+    )
+    rows = [{**vars(each), "expected": number(each.expected)} for each in result.methods]
+    console.print(table(f"Fitted since {result.start}", columns, rows))
+    if result.z is not None:
+        say(console, f"log-rank within {result.within}: z {result.z:.2f}; to stop now it must pass {result.bound:.2f}")
+    say(console, "the bound holds however often one looks (O'Brien and Fleming 1979); it closes in as failures come")
+    for note in result.notes:
+        say(console, note)
+
+
+def _verdict(result: TrialLook) -> str:
+    far = f"{result.failures} of {count(result.planned, 'planned failure')}"
+    if result.worse is not None:
+        return f"{far}: stop, {result.worse} is doing worse"
+    if result.z is None:
+        return f"{far}: go on, {CANT_TELL}: no failure yet while both were in use"
+    if result.stop:
+        return f"{far}: it is over and {CANT_TELL} which is worse; compare, and pool with other seasons or clubs"
+    return f"{far}: go on, {CANT_TELL} which is worse"
