@@ -154,17 +154,17 @@ def share_axis(axes: Axes, label: str) -> None:
     axes.set_ylabel(label)
 
 
-def risk_table(axes: Axes, times: Sequence[float], rows: Mapping[str, Sequence[int | None]], title: str) -> None:
+def risk_table(axes: Axes, times: Sequence[float], rows: Mapping[str, tuple[int, Sequence[int]]], title: str) -> None:
     """
     Write below the axes how many were watched at each time, a line for each group in its own colour.
 
     Parameters
     ----------
     axes : Axes
-        With its label and limits set; groups in the order in which they were drawn.
+        With its label and limits set.
     times : sequence of float
     rows : mapping
-        Counts at `times`, by group; None: nobody can have been watched.
+        By group, the place whose look it has, and counts at `times`.
     title : str
         Stands above the names of the groups, or in their place if there is but one.
     """
@@ -179,13 +179,12 @@ def risk_table(axes: Axes, times: Sequence[float], rows: Mapping[str, Sequence[i
 
     left = axes.get_xlim()[0]
     write(title, left, 0, "#444444", aside)
-    for place, (name, counts) in enumerate(rows.items()):
-        row = place + 1 if len(rows) > 1 else 0
+    for line, (name, (place, counts)) in enumerate(rows.items()):
+        row = line + 1 if len(rows) > 1 else 0
         if row:
             write(short(name), left, row, look(place).colour, aside)
         for time, count in zip(times, counts, strict=True):
-            if count is not None:
-                write(f"{count:,}", time, row, look(place).colour)
+            write(f"{count:,}", time, row, look(place).colour)
 
 
 def short(label: str) -> str:

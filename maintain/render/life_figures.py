@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from maintain.render import figure
 from maintain.results.life import GroupCurve, GroupFit, LifeCurves, LifeFits, Paper
@@ -12,34 +12,57 @@ from maintain.results.life import GroupCurve, GroupFit, LifeCurves, LifeFits, Pa
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+SMALL_INCHES = 2.6  # height of one panel of many
 ROW_INCHES = 0.16  # of a line below the axes
+MOST_TOGETHER = 3  # groups whose bands can be told apart on one panel
 MARGIN = 0.3  # of heights on paper
 
 
 def curves(result: LifeCurves, path: Path) -> None:
-    """Steps with their bands, a tick where a life was last seen working, and below how many were watched."""
-    source, groups = result.source, [group for group in result.groups if group.drawn.time]
-    panels = 2 if result.show_hazard and any(group.drawn.hazard for group in groups) else 1
-    height = (figure.HEIGHT_INCHES + ROW_INCHES * len(groups)) * (1 if panels == 1 else 1.7)
-    with figure.drawing(path, height_inches=height) as page:
-        every = page.subplots(panels, 1, squeeze=False)[:, 0]
-        for place, group in enumerate(groups):
-            _curve(every[0], place, group, _label(group, source.by))
-            if panels == 2 and group.drawn.hazard:
-                _hazard(every[1], place, group, _label(group, source.by))
-        end = max(group.drawn.time[-1] for group in groups)
-        start = min(group.drawn.time[0] for group in groups)
-        for axes in every:
-            axes.set_xlim(start, start + (end - start) * 1.02)
-            axes.set_xlabel(figure.short(source.clock))
-        figure.share_axis(every[0], "Still working")
-        if panels == 2:
-            every[1].set_ylim(bottom=0)
-            every[1].set_ylabel("Cumulative hazard")
-        every[0].set_title(_title("Still working", source.conf, groups) + "; a tick: last seen working")
-        if source.by is not None:
-            every[0].legend(title=figure.short(source.by), alignment="left")
-        _watched(every[0], groups, source.by)
+    """
+    Steps with their bands, a tick where a life was last seen working, and below how many were watched.
+
+    Beyond a few groups their bands would hide one another: each then has axes of its own, the others being grey.
+    """
+    groups = list(enumerate(result.groups))
+    together = len(groups) <= MOST_TOGETHER
+    columns = 1 if together else 2
+    shown = [groups] if together else [[each] for each in groups]
+    panels = [(each, False) for each in shown] + [(each, True) for each in shown if result.show_hazard]
+    rows = -(-len(panels) // columns)
+    height = (figure.HEIGHT_INCHES if columns == 1 else SMALL_INCHES) + ROW_INCHES * len(shown[0])
+    with figure.drawing(path, height_inches=height * rows) as page:
+        every = page.subplots(rows, columns, squeeze=False).ravel()
+        for axes, (panel, hazard) in zip(every, panels, strict=False):
+            _panel(axes, panel, result, hazard=hazard)
+        for axes in every[len(panels) :]:
+            axes.set_axis_off()
+        title = f"with {result.source.conf:.0%} limits; a tick: last seen working"
+        page.suptitle(f"{_counted(result.groups)}, {title}", fontsize=10, x=0.01, ha="left")
+
+
+def _panel(axes: Axes, panel: list[tuple[int, GroupCurve]], result: LifeCurves, *, hazard: bool) -> None:
+    by, drawn = result.source.by, [group.drawn for group in result.groups]
+    own = [place for place, _ in panel]
+    for other in [] if hazard else [each for place, each in enumerate(drawn) if place not in own]:
+        axes.plot(other.time, other.value, color="#b0b0b0", lw=0.8, drawstyle="steps-post" if other.stepped else None)
+    for place, group in panel:
+        (_hazard if hazard else _curve)(axes, place, group, _label(group, by))
+    start, end = min(each.time[0] for each in drawn), max(each.time[-1] for each in drawn)
+    axes.set_xlim(start, start + (end - start) * 1.02)
+    axes.set_xlabel(figure.short(result.source.clock))
+    if hazard:
+        axes.set_ylim(bottom=0)
+        axes.set_ylabel("Cumulative hazard")
+    else:
+        figure.share_axis(axes, "Still working")
+    if len(panel) < len(drawn):
+        axes.set_title(f"{figure.short(panel[0][1].group)} ({_counted([panel[0][1]])})")
+    elif by is not None:
+        axes.legend(title=figure.short(by), alignment="left")
+    if not hazard:
+        rows = {_label(group, by): (place, group.drawn.watched) for place, group in panel}
+        figure.risk_table(axes, drawn[0].watched_at, rows, "watched")
 
 
 def _curve(axes: Axes, place: int, group: GroupCurve, label: str) -> None:
@@ -51,18 +74,9 @@ def _curve(axes: Axes, place: int, group: GroupCurve, label: str) -> None:
 
 def _hazard(axes: Axes, place: int, group: GroupCurve, label: str) -> None:
     drawn = group.drawn
-    values = (drawn.hazard, drawn.hazard_lower, drawn.hazard_upper)
-    figure.steps(axes, figure.look(place), drawn.time, values, label)
-
-
-def _watched(axes: Axes, groups: list[GroupCurve], by: str | None) -> None:
-    """How many were watched, at the times that suit the group watched longest; others have none beyond their end."""
-    times = max((group.drawn.watched_at for group in groups), key=lambda each: each[-1])
-    rows = {}
-    for group in groups:
-        counts = dict(zip(group.drawn.watched_at, group.drawn.watched, strict=True))
-        rows[_label(group, by)] = [counts.get(time) for time in times]
-    figure.risk_table(axes, times, rows, "watched")
+    if drawn.hazard:
+        values = (drawn.hazard, drawn.hazard_lower, drawn.hazard_upper)
+        figure.steps(axes, figure.look(place), drawn.time, values, label)
 
 
 def fits(result: LifeFits, path: Path) -> None:
@@ -79,7 +93,8 @@ def fits(result: LifeFits, path: Path) -> None:
         every = page.subplots(1, len(laws), squeeze=False)[0]
         for axes, (law, groups) in zip(every, laws.items(), strict=True):
             _paper(axes, groups)
-            axes.set_title(_title(f"{law.capitalize()} paper", source.conf, [result.groups[at] for at, _, _ in groups]))
+            counted = _counted([result.groups[at] for at, _, _ in groups])
+            axes.set_title(f"{law.capitalize()} paper: {counted}, with {source.conf:.0%} limits")
             axes.set_xlabel(figure.short(source.clock))
             if source.by is not None:
                 axes.legend(title=figure.short(source.by), alignment="left", loc="upper left")
@@ -92,8 +107,10 @@ def _paper(axes: Axes, groups: list[tuple[int, Paper, str]]) -> None:
     axes.set_xscale("log")
     for place, paper, label in groups:
         how = figure.look(place)
-        figure.line(axes, how, paper.line_time, (paper.line, paper.line_lower, paper.line_upper), label)
-        axes.plot(paper.time, paper.height, linestyle="", marker=how.marker, ms=4.5, color=how.colour, mec="white")
+        figure.line(axes, how, paper.line_time, (paper.line, paper.line_lower, paper.line_upper), "")
+        points: dict[str, Any] = {"color": how.colour, "marker": how.marker, "ms": 4.5, "mec": "white"}
+        axes.plot(paper.time, paper.height, linestyle="", **points)
+        axes.plot([], [], linestyle=how.line, label=label, **points)  # line and point together in the key
     papers = [paper for _, paper, _ in groups]
     bottom = min(min(*paper.height, paper.line[0]) for paper in papers) - MARGIN
     top = max(max(*paper.height, paper.line[-1]) for paper in papers) + MARGIN
@@ -111,6 +128,6 @@ def _label(group: GroupCurve | GroupFit, by: str | None) -> str:
     return group.group if by is not None else ""
 
 
-def _title(what: str, conf: float, groups: Sequence[GroupCurve | GroupFit]) -> str:
+def _counted(groups: Sequence[GroupCurve | GroupFit]) -> str:
     n, events = sum(group.n for group in groups), sum(group.events for group in groups)
-    return f"{what}, with {conf:.0%} limits (n {n:,}, failed {events:,})"
+    return f"{events:,} of {n:,} failed"

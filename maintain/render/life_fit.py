@@ -189,13 +189,12 @@ def _few(found: Posterior, group: str | None, source: Source, console: Console) 
             ("shape", found.shape, found.shape_80),
         )
     ]
-    title = "Lives and what was believed before, together"
-    console.print(table(title if group is None else f"{group}: {title[0].lower()}{title[1:]}", columns, rows))
-    say(console, f"chance that they wear out (shape above 1): {share(found.chance_of_wear)}: {_AGEING[found.verdict]}")
+    console.print(table("With what was believed before" + (f": {group}" if group else ""), columns, rows))
+    say(console, f"chance of a shape above 1: {share(found.chance_of_wear)}; {_AGEING[found.verdict]}")
     say(console, f"believed before: {found.prior}")
     if found.kind is not None:
         lives, failures = count(found.borrowed_lives, "life"), count(found.borrowed_failures, "failure")
-        say(console, f"borrowed from other parts of the kind {found.kind!r}: {lives}, {failures}")
+        say(console, f"the shape is that of every {found.kind}: {lives}, {failures} of others have their say in it")
 
 
 def _picture(groups: list[GroupFit], source: Source, console: Console) -> None:

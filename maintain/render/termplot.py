@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil, floor, log10
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from rich.text import Text
 
@@ -58,11 +58,11 @@ class Trace:
 
 @dataclass(frozen=True)
 class Axis:
-    """What an axis shows: its label, its ends, and what to write where (nothing: round numbers)."""
+    """What an axis shows: label, ends (None: as far as the traces go), and what to write where (none: round numbers)."""
 
     label: str
-    least: float
-    most: float
+    least: float | None = None
+    most: float | None = None
     ticks: Mapping[float, str] = field(default_factory=dict)
 
 
@@ -95,17 +95,22 @@ def plot(console: Console, traces: Sequence[Trace], across: Axis, up: Axis) -> N
         if not trace.faint:
             place += 1
             key.append(f"{mark} " if trace.label else "", style=style).append(f"{trace.label}   ")
-    for which, axis in (("x", across), ("y", up)):
-        ruler = figure.ruler(which, 0)
-        ruler.lim(axis.least, axis.most)
-        ticks = axis.ticks or _round_numbers(axis.least, axis.most)
-        ruler.ticks(list(ticks), list(ticks.values()))
+    _rule(figure.ruler("x", 0), across, [each for trace in traces for each in trace.across])
+    _rule(figure.ruler("y", 0), up, [each for trace in traces for each in trace.up])
     figure.label(across.label, "x")
     figure.axes(False, side=1)
     for line in (key, *map(Text.from_ansi, str(figure.build()).splitlines())):
         line.rstrip()
         console.print(line, soft_wrap=True)
     figure.clear()
+
+
+def _rule(ruler: Any, axis: Axis, shown: Sequence[float]) -> None:
+    least = min(shown) if axis.least is None else axis.least
+    most = max(shown) if axis.most is None else axis.most
+    ruler.lim(least, most)
+    ticks = axis.ticks or _round_numbers(least, most)
+    ruler.ticks(list(ticks), list(ticks.values()))
 
 
 def _round_numbers(least: float, most: float) -> dict[float, str]:

@@ -86,7 +86,7 @@ class Drawn:
     seen_working, seen_at : tuple of float
         Where lives were last seen working, and the curve there.
     watched_at, watched : tuple
-        How many were watched just after some round times.
+        How many were watched at some round times, the first being where the curve begins.
     """
 
     time: Numbers

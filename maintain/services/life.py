@@ -12,7 +12,7 @@ from maintain.core.curve import SurvivalCurve, condition_on, survival_curve
 from maintain.core.estimate import Estimate, two_sided_z
 from maintain.core.interval_limits import DRAWS, Resampling, interval_limits
 from maintain.core.lives import Floats, Lives
-from maintain.errors import InvalidRecord
+from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.results.life import Figure, GroupCurve, LifeCurves, RestrictedMean, SurvivalAt
 from maintain.services.life_pictures import corners_of, drawn_corners, drawn_steps, round_times
 from maintain.services.lives.samples import Sample
@@ -54,9 +54,14 @@ def curve(sample: Sample, question: Question, *, show_hazard: bool = False) -> L
     question.check()
     groups = sample.groups()
     ends = [longest(one.lives) for one in groups.values()]
-    times = np.array(question.at or round_times(max(ends)))
+    start = max(question.given or 0.0, float(sample.lives.entry.min()))
+    if start >= min(ends):
+        late = [name for name, end in zip(groups, ends, strict=True) if end <= start]
+        where = f" of {', '.join(late)}" if sample.by else ""
+        raise NotEnoughData(f"nobody{where} was seen beyond {start:g}", hint="choose an earlier age", groups=late)
+    round_ones = round_times(max(ends), start)
     tau = min((*ends, max(question.at)) if question.at and max(question.at) > 0 else ends)
-    reading = _Reading(times, tau, question)
+    reading = _Reading(np.array(question.at or round_ones), tau, question, np.array([start, *round_ones]))
     drawn, notes = [], []
     for name, one in groups.items():
         found, said = _curve_of(name, one, reading)
@@ -70,6 +75,7 @@ class _Reading:
     times: Floats
     tau: float
     question: Question
+    watched_at: Floats
 
 
 def _curve_of(name: str, one: Sample, reading: _Reading) -> tuple[GroupCurve, list[str]]:
@@ -103,7 +109,7 @@ def _curve_of(name: str, one: Sample, reading: _Reading) -> tuple[GroupCurve, li
             restricted_mean=RestrictedMean(reading.tau, mean.value, mean.lower, mean.upper),
             b10=figure(drawn.quantile(0.1)),
             estimator="Kaplan-Meier",
-            drawn=drawn_steps(drawn),
+            drawn=drawn_steps(drawn, reading.watched_at),
         ),
         notes,
     )
@@ -161,7 +167,7 @@ def _interval_curve_of(name: str, one: Sample, reading: _Reading) -> tuple[Group
             restricted_mean=RestrictedMean(reading.tau, mean.value, mean.lower, mean.upper),
             b10=figure(found.b10),
             estimator="Turnbull",
-            drawn=drawn_corners(lives, corners, at_corners),
+            drawn=drawn_corners(lives, corners, at_corners, reading.watched_at),
         ),
         notes,
     )

@@ -78,7 +78,8 @@ def fit(sample: Sample, wish: Wish, question: Question) -> LifeFits:
     question.check()
     wish.check()
     groups = sample.groups()
-    times = np.array(question.at or round_times(max(longest(one.lives) for one in groups.values())))
+    start, end = max(question.given or 0.0, float(sample.lives.entry.min())), longest(sample.lives)
+    times = np.array(question.at or round_times(end, start if start < end else 0.0))
     found = tuple(_fit_of(name, one, sample, wish, _Reading(times, question)) for name, one in groups.items())
     if all(each.model is None and each.posterior is None and each.none_failed is None for each in found):
         raise _refusal(found, sample, question)

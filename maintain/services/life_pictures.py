@@ -19,33 +19,35 @@ MOST_READINGS = 6
 ACROSS = 1000  # steps that can be told apart across a picture
 TICKS_ACROSS = 250
 LINE_POINTS = 80
-JUST_AFTER_0 = 5e-324  # a life watched from new is not yet at risk at 0 itself
 SHARES = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.7, 0.9, 0.95, 0.99, 0.999)
 
 
-def round_times(longest: float) -> tuple[float, ...]:
+def round_times(longest: float, start: float = 0.0) -> tuple[float, ...]:
     """
-    Return some round times up to the longest.
+    Return some round times after the start and up to the longest.
 
     Examples
     --------
     >>> round_times(730)
     (200.0, 400.0, 600.0)
+    >>> round_times(1153, start=816)
+    (900.0, 1000.0, 1100.0)
     """
-    unit = 10.0 ** math.floor(math.log10(longest / MOST_READINGS))
-    step = next(unit * by for by in (1, 2, 5, 10) if longest <= unit * by * MOST_READINGS)
-    return tuple(float(step * count) for count in range(1, math.floor(longest / step) + 1))
+    span = longest - start
+    unit = 10.0 ** math.floor(math.log10(span / MOST_READINGS))
+    step = next(unit * by for by in (1, 2, 5, 10) if span <= unit * by * MOST_READINGS)
+    first = math.floor(start / step) + 1
+    return tuple(float(step * count) for count in range(first, math.floor(longest / step) + 1)) or (longest,)
 
 
-def drawn_steps(curve: SurvivalCurve) -> Drawn:
-    """A curve as far as it says anything, with its censorings and numbers at risk."""
+def drawn_steps(curve: SurvivalCurve, watched_at: Floats) -> Drawn:
+    """A curve as far as it says anything, with its censorings and how many were watched at some times."""
     end = curve.end if curve.emptied_at is None else curve.emptied_at
     time = np.unique(np.concatenate(([curve.start], curve.time[curve.time <= end], [end])))
     time = time[_told_apart(time, ACROSS)]
     points, hazard = curve.survival_at(time), curve.hazard_at(time)
     last_seen = np.unique(curve.censored[curve.censored <= end])
     last_seen = last_seen[_told_apart(last_seen, TICKS_ACROSS)]
-    watched_at = np.array([max(curve.start, JUST_AFTER_0), *(each for each in round_times(end) if each > curve.start)])
     return Drawn(
         time=_column(points.time),
         value=_column(points.survival),
@@ -58,7 +60,7 @@ def drawn_steps(curve: SurvivalCurve) -> Drawn:
         seen_working=_column(last_seen),
         seen_at=_column(curve.survival_at(last_seen).survival),
         watched_at=_column(watched_at),
-        watched=tuple(int(n) for n in curve.survival_at(np.nextafter(watched_at, np.inf)).at_risk),
+        watched=tuple(int(n) for n in curve.survival_at(_not_before(watched_at)).at_risk),
     )
 
 
@@ -71,7 +73,7 @@ def corners_of(lives: Lives) -> Floats:
     return corners[_told_apart(corners, ACROSS)]
 
 
-def drawn_corners(lives: Lives, corners: Floats, shares: tuple[Estimate, ...]) -> Drawn:
+def drawn_corners(lives: Lives, corners: Floats, shares: tuple[Estimate, ...], watched_at: Floats) -> Drawn:
     """A curve from intervals: failures are drawn as spread evenly within each innermost one."""
     seen = observed(lives)
     rows = [(0.0, 1.0, 1.0, 1.0)]
@@ -85,7 +87,6 @@ def drawn_corners(lives: Lives, corners: Floats, shares: tuple[Estimate, ...]) -
     last_seen = np.unique(lives.lower[~lives.failed])
     last_seen = last_seen[_told_apart(last_seen, TICKS_ACROSS)]
     time, value, lower, upper = np.array(rows, dtype=np.float64).T
-    watched_at = (JUST_AFTER_0, *round_times(end))
     return Drawn(
         time=_column(time),
         value=_column(value),
@@ -94,8 +95,8 @@ def drawn_corners(lives: Lives, corners: Floats, shares: tuple[Estimate, ...]) -
         stepped=False,
         seen_working=_column(last_seen),
         seen_at=_column(np.interp(last_seen, time, value)),
-        watched_at=watched_at,
-        watched=tuple(int(n) for n in seen.at_risk(np.nextafter(watched_at, np.inf))),
+        watched_at=_column(watched_at),
+        watched=tuple(int(n) for n in seen.at_risk(_not_before(watched_at))),
     )
 
 
@@ -118,6 +119,11 @@ def drawn_paper(lives: Lives, fitted: Fit) -> Paper:
         shares=SHARES,
         share_heights=_column(paper_height(SHARES, fitted.model)),
     )
+
+
+def _not_before(watched_at: Floats) -> Floats:
+    """Times at which to count; at the first, where lives enter, just after it: before, nobody is watched yet."""
+    return np.append(np.nextafter(watched_at[0], np.inf), watched_at[1:])
 
 
 def _column(values: Floats) -> Numbers:
