@@ -82,6 +82,8 @@ SLOW_TO_START = {
     "due": "the analysis itself",
     "life curve": "the analysis itself",
     "life fit": "the analysis itself",
+    "life repeats": "the analysis itself",
+    "life trial": "the analysis itself",
     "spares": "the analysis itself",
 }
 

@@ -64,7 +64,7 @@ def mean_life_bound(use: float, failures: int = 0, conf: float = 0.95) -> float:
     return float(2 * use / chi2.ppf(check_share(conf, "confidence"), 2 * failures + 2))
 
 
-def mean_life_limits(use: float, failures: int, conf: float = 0.95) -> Estimate:
+def mean_life_limits(use: float, failures: float, conf: float = 0.95) -> Estimate:
     """
     Return two-sided limits on the mean life for a total use, were the hazard steady.
 
@@ -72,7 +72,8 @@ def mean_life_limits(use: float, failures: int, conf: float = 0.95) -> Estimate:
     ----------
     use : float
         Use of all parts together, up to a time set beforehand.
-    failures : int
+    failures : float
+        Not a whole number where failures count for less than one each, because they hang together.
     conf : float
         Confidence of the interval.
 
@@ -236,7 +237,7 @@ def known_shape_bound(lives: Lives, shape: float, conf: float = 0.95) -> KnownSh
     return KnownShapeBound(shape, longest * mean_life_bound(powered, lives.failures, conf) ** (1 / shape), conf)
 
 
-def _check_use(use: float, failures: int) -> None:
+def _check_use(use: float, failures: float) -> None:
     if not (use > 0 and math.isfinite(use)):
         raise NotEnoughData(f"a total use of {use:g} bounds nothing", hint="record how long each part has worked")
     if failures < 0:

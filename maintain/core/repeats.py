@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from maintain.core.at_risk import Codes, name_rows, step_at, still_in, total_by
-from maintain.core.estimate import two_sided_z
+from maintain.core.bounds import mean_life_limits
+from maintain.core.estimate import Estimate, two_sided_z
 from maintain.core.lives import Floats
 from maintain.errors import InvalidRecord, NotEnoughData
 
@@ -185,6 +186,44 @@ def mean_cumulative(watched: Histories, *, at: ArrayLike | None = None, conf: fl
         conf=conf,
         cautions=_cautions(watched, grid),
     )
+
+
+def time_between(watched: Histories, conf: float = 0.95) -> Estimate:
+    """
+    Return the mean time between failures of one unit over all that was watched, were rates steady.
+
+    Parameters
+    ----------
+    watched : Histories
+    conf : float
+        Confidence of the interval: the chi-square limits of one rate, on fewer failures where units are more unlike
+        than one rate allows (never on more).
+
+    Returns
+    -------
+    Estimate
+        With no failure, value and upper limit are None.
+
+    References
+    ----------
+    NIST/SEMATECH e-Handbook 8.4.5.1; spread between units: McCullagh and Nelder (1989), Generalized Linear Models,
+    section 6.2.3.
+
+    Examples
+    --------
+    >>> alike = histories(["a", "a", "b", "b"], [3, 9, 5, 9], [True, False, True, False])
+    >>> time_between(alike).value
+    9.0
+    """
+    length = watched.end - watched.start
+    use, failures, units = float(length.sum()), watched.failures, len(watched.units)
+    spread = 1.0
+    if failures and units > 1:
+        expected = failures * length / use
+        own = np.bincount(watched.unit, minlength=units)
+        spread = max(1.0, float(np.sum((own - expected) ** 2 / expected)) / (units - 1))
+    found = mean_life_limits(use / spread, failures / spread, conf)
+    return Estimate(use / failures if failures else None, found.lower, found.upper)
 
 
 def _watched_at(watched: Histories, times: Floats) -> Floats:

@@ -85,7 +85,8 @@ class GroupRepeats:
     longest : float
         Where the last watch ends.
     between : Figure
-        Mean time between failures of one unit; its limits take the rate for steady. With no failure only the lower.
+        Mean time between failures of one unit; its limits take rates for steady and allow for units unlike each other.
+        With no failure only the lower.
     mcf : tuple of MeanAt
         Mean cumulative function.
     laplace, power_law : optional

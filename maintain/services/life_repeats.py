@@ -11,9 +11,8 @@ import numpy as np
 
 from maintain import vocabulary as say
 from maintain.core.at_risk import Codes
-from maintain.core.bounds import mean_life_limits
 from maintain.core.estimate import two_sided_z
-from maintain.core.repeats import Histories, mean_cumulative
+from maintain.core.repeats import Histories, mean_cumulative, time_between
 from maintain.core.trend import UNDECIDED, Trend, chance_of_silence, trend
 from maintain.core.trend import PowerLaw as FittedPowerLaw
 from maintain.errors import InvalidRecord, NotEnoughData
@@ -217,7 +216,7 @@ def _answer(sample: _Sample, question: Question) -> LifeRepeats:
 def _group(name: str, watched: Histories, question: Question) -> GroupRepeats:
     mcf, cautions = _mean(watched, question)
     use = float(np.sum(watched.end - watched.start))
-    between = mean_life_limits(use, watched.failures, question.conf)
+    between = time_between(watched, question.conf)
     tested: Trend | None
     try:
         tested, reason = trend(watched, conf=question.conf), None

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import statsmodels.api as sm
+from scipy.stats import chi2
 
-from maintain.core.repeats import Histories, histories, mean_cumulative
+from maintain.core.repeats import Histories, histories, mean_cumulative, time_between
 from maintain.core.trend import trend
 from maintain.errors import InvalidRecord, NotEnoughData
 from tests.published.reading import EXPECTED, column, numbers
@@ -190,3 +192,23 @@ def test_no_failure_or_one_is_too_few():
         trend(one_unit([3], 9))
     with pytest.raises(NotEnoughData, match="no rows"):
         histories([], [])
+
+
+def test_alike_units_have_the_handbook_limits_of_the_time_between_failures():
+    # NIST/SEMATECH e-Handbook 8.4.5.1: 2 T / chi-square, on 2 r + 2 and 2 r degrees of freedom.
+    watched = histories(np.repeat(list("abcd"), 2), [3, 9] * 4, [True, False] * 4)
+    found = time_between(watched)
+    assert (found.value, found.lower, found.upper) == pytest.approx(
+        (9.0, 72 / chi2.ppf(0.975, 10), 72 / chi2.ppf(0.025, 8))
+    )
+
+
+def test_unlike_units_count_their_failures_for_less():
+    """Four failures of one unit and none of three: quasi-Poisson dispersion of statsmodels' Pearson chi-square, 4."""
+    unit, time = ["a"] * 5 + ["b", "c", "d"], [1, 2, 3, 4, 9, 9, 9, 9]
+    watched = histories(unit, time, [True] * 4 + [False] * 4)
+    fitted = sm.GLM([4, 0, 0, 0], np.ones(4), sm.families.Poisson(), offset=np.log([9.0] * 4)).fit(scale="X2")
+    found = time_between(watched)
+    assert fitted.scale == pytest.approx(4)
+    assert found.value == pytest.approx(np.exp(-fitted.params[0]))
+    assert (found.lower, found.upper) == pytest.approx((18 / chi2.ppf(0.975, 4), 18 / chi2.ppf(0.025, 2)))
