@@ -120,7 +120,7 @@ def plot(result: LifeCauses, path: Path) -> None:
         every = page.subplots(len(groups), 1, sharex=True, squeeze=False)[:, 0]
         names = _names(result)
         for axes, group in zip(every, groups, strict=True):
-            _stack(axes, group, names)
+            _stack(axes, group, names, max(each.drawn_times[-1] for each in groups))
             if result.groups:
                 axes.set_title(f"{figure.short(group.group)} ({group.n})")
         every[-1].set_xlabel(result.source.clock.capitalize())
@@ -128,13 +128,14 @@ def plot(result: LifeCauses, path: Path) -> None:
         page.legend(handles[::-1], labels[::-1], loc="outside right upper")
 
 
-def _stack(axes: Axes, group: GroupCauses, names: list[str]) -> None:
+def _stack(axes: Axes, group: GroupCauses, names: list[str], end: float) -> None:
     from maintain.render import figure
 
-    below = np.zeros(len(group.drawn_times) + 1)
-    times = np.array([0.0, *group.drawn_times])
+    times = np.array([0.0, *group.drawn_times, end])
+    below = np.zeros(times.size)
     for place, name in enumerate(names):
-        top = below + _shares(group, name, names)
+        shares = _shares(group, name, names)
+        top = below + np.append(shares, shares[-1])
         look = figure.look(place)
         band: dict[str, Any] = {
             "color": look.colour,
@@ -145,7 +146,7 @@ def _stack(axes: Axes, group: GroupCauses, names: list[str]) -> None:
         }
         axes.fill_between(times, below, top, step="post", label=figure.short(name), **band)
         below = top
-    axes.set_xlim(0, float(times[-1]))
+    axes.set_xlim(0, end)
     figure.share_axis(axes, "Share of parts taken")
 
 

@@ -78,7 +78,7 @@ def compare(sample: Sample, question: Question, how: Fairly) -> LifeComparison:
     how = replace(how, adjust=tuple(map(sample.heading, how.adjust)), strata=tuple(map(sample.heading, how.strata)))
     if sample.by in (*how.adjust, *how.strata):
         raise InvalidRecord(f"{sample.by} can't be compared and held equal at once", hint="leave it out of one of them")
-    sample = _between(sample, how.between)
+    sample = _between(sample, how.between).known_by((sample.by, *how.adjust, *how.strata))
     groups = np.unique(sample.group.astype(str)).size
     if groups > MOST_GROUPS:
         raise InvalidRecord(

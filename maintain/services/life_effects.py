@@ -51,6 +51,8 @@ def effects(
     names = tuple(dict.fromkeys((*((sample.by,) if sample.by else ()), *map(sample.heading, covariates))))
     if not names:
         raise InvalidRecord("it is not said whose effect is asked", hint="name it: --covariates zone,waterproofing")
+    strata = tuple(map(sample.heading, strata))
+    sample = sample.known_by((*names, *strata))
     columns = {name: sample.group if name == sample.by else sample.columns[name] for name in names}
     if model == COX:
         found = cox(sample, columns, strata=strata, conf=conf)
@@ -59,7 +61,7 @@ def effects(
         found = careful(
             lambda cluster: accelerated_effects(sample.lives, columns, model=model, cluster=cluster, conf=conf), sample
         )
-    return _told(sample, found, tuple(map(sample.heading, strata)))
+    return _told(sample, found, strata)
 
 
 def cox(sample: Sample, columns: Columns, *, strata: tuple[str, ...] = (), conf: float) -> Effects:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -28,6 +28,7 @@ from maintain.services.unit import Desk, reading
 
 ALL = "all"
 NOT_RECORDED = "not recorded"
+UNTOLD = (NOT_RECORDED, "unknown")
 
 
 @dataclass(frozen=True)
@@ -62,6 +63,8 @@ class Sample:
         Returns the club's lives that were not chosen; read when asked for.
     part : array, optional
         Whose life each row is a stretch of; None: every row is a whole life.
+    tag : array of str, optional
+        Of the records, the part's.
     """
 
     lives: Lives
@@ -79,6 +82,7 @@ class Sample:
     seasons: float | None = None
     others: Callable[[], Cohort] | None = None
     part: NDArray[Any] | None = None
+    tag: Words | None = None
 
     @property
     def n(self) -> int:
@@ -101,6 +105,7 @@ class Sample:
             columns={name: each[rows] for name, each in self.columns.items()},
             cause=None if self.cause is None else self.cause[rows],
             part=None if self.part is None else self.part[rows],
+            tag=None if self.tag is None else self.tag[rows],
         )
 
     def cluster_codes(self) -> NDArray[np.intp] | None:
@@ -111,15 +116,29 @@ class Sample:
         """The sample split by group, in order of name."""
         return {name: self.take(self.group == name) for name in sorted(set(self.group.tolist()))}
 
-    def column(self, name: str) -> NDArray[Any]:
-        """Labels or numbers by name; of the records a unique beginning of it will do."""
-        return self.columns[self.heading(name)]
+    def known_by(self, names: Iterable[str]) -> Sample:
+        """
+        Return the lives whose labels of these names somebody knows; what is left out is counted and named.
+
+        The words of a file are its own and all count.
+        """
+        sample = self
+        for name in dict.fromkeys(names):
+            known = ~np.isin(sample.columns[name], UNTOLD) if name in sample.columns else np.array([True])
+            if sample.tag is None or known.all():
+                continue
+            if not known.any():
+                raise NotEnoughData(f"no life has its {name} recorded", hint="record it, or ask for another label")
+            tags = tuple(dict.fromkeys(sample.tag[~known].tolist()))
+            left = Exclusion(f"{name} is not known", len(tags), sample.n, tags[:EXAMPLES])
+            sample = replace(sample.take(known), excluded=(*sample.excluded, left))
+        return sample
 
     def heading(self, name: str) -> str:
         """The full name of a column."""
         if name in self.columns:
             return name
-        known = ", ".join((*self.columns, *(() if self.seasons is None else CHANGING)))
+        known = ", ".join((*self.columns, *(() if self.tag is None else CHANGING)))
         return find.match(list(self.columns), name, "label or column", f"one of: {known}")
 
     def source(self, conf: float, notes: list[str]) -> Source:
@@ -263,6 +282,7 @@ def of_records(
         told=(*MAY_BE_UNFAIR, *told),
         seasons=seasons_of(past, known),
         others=others,
+        tag=known.tag,
     )
     counts = tuple(name for name in further if name in CHANGING)
     return _in_stretches(whole_lives, stretches(past, known, counts), counts) if counts else whole_lives

@@ -1,0 +1,137 @@
+"""`maintain life causes` from the command line: published figures, ties, groups and pictures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.published.reading import EXPECTED, HERE
+
+MGUS = ("--csv", HERE / "mgus2_competing.csv", "--time", "months", "--cause", "cause")
+
+
+def write(path: Path, text: str) -> Path:
+    path.write_text(text.replace(" ", ""), encoding="utf-8")
+    return path
+
+
+def causes(run, *asked):
+    return run("life", "causes", *asked, "--json").json
+
+
+def of(found, name: str):
+    return next(each for each in found["causes"] if each["cause"] == name)
+
+
+def test_mgus_has_the_published_incidence_and_errors(run):
+    # Kyle et al. (2002); R survfit (infinitesimal jackknife).
+    expected = EXPECTED["P07"]
+    found = causes(run, *MGUS, "--at", ",".join(map(str, expected["times"])))
+    for name in ("progression", "death"):
+        assert [each["incidence"] for each in of(found, name)["at"]] == pytest.approx(expected[name], rel=1e-6)
+        assert [each["se"] for each in of(found, name)["at"]] == pytest.approx(expected[f"{name}_se"], rel=1e-3)
+        assert all(each["lower"] < each["incidence"] < each["upper"] for each in of(found, name)["at"])
+    assert [each["share"] for each in found["working"]] == pytest.approx(expected["event_free"], rel=1e-6)
+
+
+def test_shares_are_tested_between_groups_near_grays_published_statistic(run):
+    # R cmprsk cuminc; our variance is another, within two per cent here.
+    expected = EXPECTED["P07"]["gray_test"]
+    found = causes(run, *MGUS, "--by", "sex")
+    tests = {each["cause"]: each for each in found["tests"]}
+    for name in ("progression", "death"):
+        assert tests[name]["statistic"] == pytest.approx(expected[f"{name}_stat"], rel=0.02)
+    assert [each["group"] for each in found["groups"]] == ["F", "M"]
+    assert sum(each["n"] for each in found["groups"]) == found["n"]
+
+
+@pytest.mark.parametrize("none", ["0", "", "censored", "None"])
+def test_ties_between_causes_and_a_censoring_give_the_sum_done_by_hand(run, tmp_path, none):
+    expected = EXPECTED["P07b"]
+    path = write(tmp_path / "lives.csv", f"use,why\n1,one\n2,one\n2,two\n2,{none}\n3,one\n4,{none}\n")
+    asked = ("--csv", path, "--time", "use", "--cause", "why", "--at", "1,2,3")
+    found = causes(run, *asked)
+    assert [each["incidence"] for each in of(found, "one")["at"]] == pytest.approx(expected["cif1"], rel=1e-9)
+    assert [each["incidence"] for each in of(found, "two")["at"]] == pytest.approx(expected["cif2"], abs=1e-9)
+    assert found == causes(run, *asked)
+
+
+def test_shock_absorbers_have_the_published_incidence(run):
+    # O'Connor (1985) through Meeker & Escobar (1998), Appendix C; R survfit.
+    expected = EXPECTED["P03b"]["cif"]
+    times = ",".join(map(str, expected["times"]))
+    found = causes(run, "--csv", HERE / "shock_absorber.csv", "--time", "km", "--cause", "mode", "--at", times)
+    assert (found["n"], found["events"]) == (38, 11)
+    for name in ("1", "2"):
+        assert [each["incidence"] for each in of(found, name)["at"]] == pytest.approx(
+            expected[f"mode{name}"], rel=1e-6, abs=1e-9
+        )
+
+
+def test_the_cause_specific_hazard_is_that_of_nelson_and_aalen(run, tmp_path):
+    path = write(tmp_path / "lives.csv", "use,why\n1,a\n2,b\n3,a\n4,0\n")
+    hazard = of(causes(run, "--csv", path, "--time", "use", "--cause", "why", "--at", "3"), "a")["at"][0]
+    assert hazard["cumulative_hazard"]["value"] == pytest.approx(1 / 4 + 1 / 2)
+
+
+def test_the_answer_names_the_foremost_cause_or_says_that_nothing_tells(run, tmp_path):
+    first = run("life", "causes", *MGUS).stdout.splitlines()[0]
+    assert first.startswith("1384 lives, 975 ended: death 860, progression 115; death takes most; by ")
+    path = write(tmp_path / "lives.csv", "use,why\n1,water\n2,wear\n3,water\n4,0\n")
+    first = run("life", "causes", "--csv", path, "--time", "use", "--cause", "why").stdout.splitlines()[0]
+    assert "can't tell yet whether water or wear takes most" in first
+
+
+@pytest.mark.parametrize("suffix", ["svg", "png", "pdf"])
+def test_the_picture_is_stacked_and_the_same_each_time(run, tmp_path, suffix):
+    paths = [tmp_path / f"{place}.{suffix}" for place in range(2)]
+    for path in paths:
+        assert causes(run, *MGUS, "--by", "sex", "--plot", path)["plot"] == str(path)
+    assert paths[0].read_bytes() == paths[1].read_bytes()
+    assert paths[0].stat().st_size > 1000
+
+
+def test_a_picture_can_be_drawn_in_the_terminal(run):
+    assert "each cause on top of the one before" in run("life", "causes", *MGUS, "--picture").stdout
+    assert "each cause on top of the one before" not in run("life", "causes", *MGUS).stdout
+
+
+@pytest.mark.parametrize(
+    ("rows", "code", "words"),
+    [
+        ("5,1,\n6,1,wear\n", 4, "row 2: it failed, but why names no cause (write unknown)"),
+        ("5,0,\n6,0,\n", 5, "nothing has ended any of 2 lives"),
+        ("-5,1,a\n0,1,b\n", 4, "2 of 2 lives refused"),
+        ("".join(f"{n},1,c{n}\n" for n in range(1, 40)), 4, "39 different causes"),
+    ],
+)
+def test_what_has_no_causes_is_refused_in_a_sentence(run, tmp_path, rows, code, words):
+    path = write(tmp_path / "lives.csv", f"use,dead,why\n{rows}")
+    answer = run("life", "causes", "--csv", path, "--time", "use", "--event", "dead", "--cause", "why")
+    assert answer.exit_code == code
+    assert words in answer.stderr
+
+
+def test_the_column_of_causes_must_be_named(run, tmp_path):
+    path = write(tmp_path / "lives.csv", "use\n5\n")
+    answer = run("life", "causes", "--csv", path, "--time", "use")
+    assert answer.exit_code == 4
+    assert "name it with --cause" in answer.stderr
+
+
+@pytest.mark.parametrize("rows", ["5,a\n", "5,a\n5,b\n5,a\n", "1e-9,a\n2e-9,0\n", "1e15,a\n2e15,0\n"])
+def test_odd_lives_are_answered(run, tmp_path, rows):
+    path = write(tmp_path / "lives.csv", f"use,why\n{rows}")
+    answer = run("life", "causes", "--csv", path, "--time", "use", "--cause", "why")
+    assert (answer.exit_code, answer.stderr) == (0, "")
+
+
+def test_the_document_has_the_documented_keys(run):
+    found = causes(run, *MGUS)
+    assert list(found) == [
+        "causes", "working", "n", "events", "groups", "tests", "foremost",
+        "clock", "noun", "by", "conf", "excluded", "notes",
+    ]  # fmt: skip
+    assert list(found["causes"][0]) == ["cause", "events", "at"]
+    assert list(found["causes"][0]["at"][0]) == ["time", "incidence", "lower", "upper", "se", "cumulative_hazard"]
