@@ -12,6 +12,8 @@ from maintain.errors import InvalidRecord
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
+GREATEST = 1e280  # whatever the unit of time, numbers stay within this and its inverse
+
 
 @dataclass(frozen=True)
 class Lives:
@@ -118,6 +120,11 @@ def lives_from_intervals(lower: ArrayLike, upper: ArrayLike, entry: ArrayLike | 
     return Lives(into, low, high)
 
 
+def _unwieldy(times: Floats) -> Bools:
+    """Tell times whose multiples and sums would leave the floats."""
+    return np.isfinite(times) & (times > 0) & ~((times > 1 / GREATEST) & (times < GREATEST))
+
+
 def life_faults(entry: Floats, lower: Floats, upper: Floats) -> list[tuple[int, str]]:
     """List every (row from 1, reason) that keeps these columns from being lives; one reason a row, in row order."""
     censored = np.isposinf(upper)
@@ -128,6 +135,7 @@ def life_faults(entry: Floats, lower: Floats, upper: Floats) -> list[tuple[int, 
         (entry < 0, "entry is negative"),
         (lower > upper, "lower is after upper"),
         ((upper == 0) | (censored & (lower == 0)), "time is zero: nothing was observed"),
+        (_unwieldy(lower) | _unwieldy(upper) | _unwieldy(entry), "time is too large or small a number: choose a unit"),
         (
             np.where(censored | (lower == upper), lower, upper) <= entry,
             "entry is not before the time of exit",

@@ -243,7 +243,7 @@ def _middle(lives: Lives, prior: Prior) -> float:
         )
     # anchored at what the use seen could have brought, so that parts that merely do not fail are no surprise to the
     # prior and say next to nothing of the shape
-    seen = np.where(lives.failed, (lives.lower + lives.upper) / 2, lives.lower)
+    seen = np.where(lives.failed, lives.lower / 2 + lives.upper / 2, lives.lower)
     longest = float(seen.max())
     use = ((seen / longest) ** prior.shape - (lives.entry / longest).clip(max=seen / longest) ** prior.shape).sum()
     return log(longest) + log(max(use, 1e-12) / (lives.failures + 0.5)) / prior.shape

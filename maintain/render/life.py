@@ -34,7 +34,7 @@ def curves(result: LifeCurves, console: Console) -> None:
     console.print(table("Share still working", columns, rows))
     for group in result.groups:
         label = f"{group.group}: " if source.by else ""
-        say(console, f"{label}a tenth dead by {_figure_told(group.b10)}")
+        say(console, f"{label}{_tenth_told(group.b10)}")
         mean = group.restricted_mean
         if mean.value is not None and mean.tau is not None:
             sure = limits(mean.lower, mean.upper)
@@ -55,8 +55,15 @@ def _row(group: GroupCurve, point: SurvivalAt) -> dict[str, Any]:
     }
 
 
+def _tenth_told(figure: Figure) -> str:
+    if figure.value is None:
+        later = "" if figure.lower is None else f", not before {number(figure.lower)}"
+        return f"{CANT_TELL} when a tenth are dead{later}"
+    return f"a tenth dead by {_figure_told(figure)}"
+
+
 def _figure_told(figure: Figure) -> str:
-    return f"{number(figure.value) or CANT_TELL}{limits(figure.lower, figure.upper)}"
+    return f"{number(figure.value)}{limits(figure.lower, figure.upper)}"
 
 
 def _picture(result: LifeCurves, console: Console) -> None:

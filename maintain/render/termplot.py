@@ -58,7 +58,7 @@ class Trace:
 
 @dataclass(frozen=True)
 class Axis:
-    """What an axis shows: label, ends (None: as far as the traces go), and what to write where (none: round numbers)."""
+    """What an axis shows: label, ends (None: as far as traces go), and what to write where (nothing: round numbers)."""
 
     label: str
     least: float | None = None
