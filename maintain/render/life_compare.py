@@ -176,7 +176,7 @@ _TEST_COLUMNS = (
     Column("statistic", "Chi-square", numeric=True),
     Column("df", "df", numeric=True),
     Column("p", "p", numeric=True),
-    Column("effect", "Lives it costs", numeric=True),
+    Column("effect", "Lives it takes", numeric=True),
 )
 
 

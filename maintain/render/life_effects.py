@@ -69,7 +69,7 @@ def _told(each: Coefficient, result: LifeEffects) -> str:
 def _title(result: LifeEffects) -> str:
     model = "Cox's model" if result.model == "cox" else f"{result.model} law, accelerated life"
     within = f", within {' and '.join(result.strata)}" if result.strata else ""
-    errors = f", errors by {result.clusters} clusters" if result.clusters else ""
+    errors = f", errors by {result.clusters} clusters" if result.clusters and not result.penalised else ""
     return f"{model}{within}{errors}" + (", penalised" if result.penalised else "")
 
 

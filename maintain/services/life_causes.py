@@ -50,7 +50,7 @@ def causes(sample: Sample, question: Question) -> LifeCauses:
     if sample.cause is None:
         raise InvalidRecord("it is not said which column names the causes", hint="name it with --cause")
     named = np.unique(sample.cause[sample.cause != ""].astype(str)).size
-    sample = _ended(sample, sample.cause)
+    sample = _ended(sample, sample.cause).clustered_beside((str(sample.by),))
     if named > MOST_CAUSES:
         raise InvalidRecord(
             f"{named} different causes: more than {MOST_CAUSES} tell nothing apart",

@@ -75,10 +75,15 @@ def compare(sample: Sample, question: Question, how: Fairly) -> LifeComparison:
     check_share(how.power, "--power")
     if sample.by is None:
         raise InvalidRecord("it is not said what to compare", hint="name it with --by, for example --by waterproofing")
+    if sample.several_rows:
+        raise InvalidRecord(
+            "what changes during a life can't be held equal in a comparison", hint="ask: maintain life effects"
+        )
     how = replace(how, adjust=tuple(map(sample.heading, how.adjust)), strata=tuple(map(sample.heading, how.strata)))
     if sample.by in (*how.adjust, *how.strata):
         raise InvalidRecord(f"{sample.by} can't be compared and held equal at once", hint="leave it out of one of them")
     sample = _between(sample, how.between).known_by((sample.by, *how.adjust, *how.strata))
+    sample = sample.clustered_beside((str(sample.by),))
     groups = np.unique(sample.group.astype(str)).size
     if groups > MOST_GROUPS:
         raise InvalidRecord(

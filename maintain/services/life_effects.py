@@ -52,7 +52,7 @@ def effects(
     if not names:
         raise InvalidRecord("it is not said whose effect is asked", hint="name it: --covariates zone,waterproofing")
     strata = tuple(map(sample.heading, strata))
-    sample = sample.known_by((*names, *strata))
+    sample = sample.known_by((*names, *strata)).clustered_beside((*names, *strata))
     columns = {name: sample.group if name == sample.by else sample.columns[name] for name in names}
     if model == COX:
         found = cox(sample, columns, strata=strata, conf=conf)
@@ -84,12 +84,12 @@ def careful(fit: Callable[[Words | None], Effects], sample: Sample) -> Effects:
     """
     Fit with the errors that allow most for lives sharing their luck.
 
-    Where a cluster was chosen it alone counts. Else every way of clustering is tried, and where one has few clusters,
-    whose errors come out too small, also lives on their own; of each effect the widest interval stays.
+    Every way of clustering is tried, and where one has few clusters, whose errors come out too small, also lives on
+    their own; of each effect the widest interval stays.
     """
     ways = [each for each in sample.clusters.values() if np.unique(each.astype(str)).size > 1]
-    if len(sample.clusters) < 2 or not ways:
-        return fit(ways[0] if ways else None)
+    if not ways:
+        return fit(None)
     found = [fit(each) for each in ways]
     if any((each.clusters or 0) < FEW_CLUSTERS for each in found):
         found.append(fit(None))

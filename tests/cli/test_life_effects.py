@@ -110,13 +110,25 @@ def test_strata_are_those_of_statsmodels(run):
 
 
 def test_clusters_widen_the_errors(run, tmp_path):
-    rows = "".join(f"{step + 1},{step % 2},{boat}\n" for step in range(10) for boat in "abcdefgh")
+    rows = "".join(f"{10 * (place % 2) + step + place},{place % 2},{boat}\n" for place, boat in enumerate("abcdefgh")
+                   for step in range(1, 9))  # fmt: skip
     path = write(tmp_path / "lives.csv", f"use,wet,boat\n{rows}")
     asked = ("--csv", path, "--time", "use", "--covariates", "wet")
     found = effects(run, *asked, "--cluster", "boat")
     assert found["clusters"] == 8
     assert any("errors rest on 8 clusters" in each for each in found["cautions"])
-    assert values(found, "se") != values(effects(run, *asked), "se")
+    assert values(found, "se")["wet"] > values(effects(run, *asked), "se")["wet"]
+
+
+def test_what_is_asked_about_is_not_luck_as_well(run):
+    alone, shared = (effects(run, *LUNG, "--covariates", "sex", *more) for more in ((), ("--cluster", "sex")))
+    assert values(shared, "se") == values(alone, "se")
+    assert shared["clusters"] is None
+
+
+def test_few_clusters_never_make_surer_than_none(run):
+    alone, shared = (effects(run, *LUNG, "--covariates", "age", *more) for more in ((), ("--cluster", "sex")))
+    assert values(shared, "se")["age"] >= values(alone, "se")["age"]
 
 
 def test_a_side_without_failures_has_a_penalised_answer_in_words(run, tmp_path):

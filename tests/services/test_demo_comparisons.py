@@ -140,6 +140,18 @@ def test_does_treating_again_every_season_help(ask):
     assert holds(found["coefficients"][0], 1.0)
 
 
+def test_ships_are_not_judged_by_ships(ask):
+    found = ask("compare", "--family", "micro", "--by", "ship")
+    assert [each["by"] for each in found["logrank"]["clustered"]] == ["sinking"]
+    assert found["logrank"]["p_careful"] > 0.05
+
+
+def test_what_grows_during_a_life_is_no_ground_for_a_comparison(desk, run):
+    answer = run("life", "compare", "--by", "zone", "--adjust", "immersions", "--on", TRUTH["today"], db=Path(desk.db))
+    assert answer.exit_code == 4
+    assert "ask: maintain life effects" in answer.stderr
+
+
 def test_which_position_is_worst(ask):
     """The rudder servo sits in the bilge; every other servo on the dry deck."""
     found = ask("compare", "--category", "servo", "--by", "position", "--adjust", "waterproofing")

@@ -18,7 +18,7 @@ from maintain.exchange.lives_csv import LifeColumns, read_lives
 from maintain.records import find
 from maintain.records import tables as t
 from maintain.results.life import Exclusion, Source
-from maintain.services.lives.changing import CHANGING, Stretches, stretches
+from maintain.services.lives.changing import CHANGING, RENEWALS, Stretches, stretches
 from maintain.services.lives.circumstances import MAY_BE_UNFAIR, causes_of, seasons_of, sinkings_of, told_of
 from maintain.services.lives.columns import Words
 from maintain.services.lives.history import history
@@ -115,6 +115,13 @@ class Sample:
     def groups(self) -> dict[str, Sample]:
         """The sample split by group, in order of name."""
         return {name: self.take(self.group == name) for name in sorted(set(self.group.tolist()))}
+
+    def clustered_beside(self, names: Iterable[str]) -> Sample:
+        """Return the sample without clusters of these names: what is asked about can't be luck as well."""
+        ways = {name: each for name, each in self.clusters.items() if name not in names}
+        if len(ways) == len(self.clusters):
+            return self
+        return replace(self, clusters=ways, cluster=next(iter(ways.values()), None))
 
     def known_by(self, names: Iterable[str]) -> Sample:
         """
@@ -293,8 +300,13 @@ def _in_stretches(sample: Sample, cut: Stretches, counts: tuple[str, ...]) -> Sa
         raise InvalidRecord(
             f"{counts[0]} are counted along the days, not along {sample.clock}", hint="leave out --clock"
         )
+    grow = f"{' and '.join(counts)}: counted up to each day of a life"
+    if RENEWALS in counts:
+        grow += "; a renewal is given to a part that still works, mostly in winter, and some of its effect may be that"
     rows = sample.take(cut.life)
-    return replace(rows, lives=cut.lives, columns={**rows.columns, **cut.counts}, part=cut.life)
+    return replace(
+        rows, lives=cut.lives, columns={**rows.columns, **cut.counts}, part=cut.life, notes=(*rows.notes, grow)
+    )
 
 
 def _value(connection: sa.Connection, label: str, text: str) -> str:
