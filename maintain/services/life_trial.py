@@ -22,6 +22,7 @@ from maintain.records import find
 from maintain.records import tables as t
 from maintain.results.life_trial import Drawn, LifeTrial, NoFailure, OwnClub
 from maintain.services.lives import samples
+from maintain.services.lives.labels import UNTREATED
 from maintain.services.unit import Desk, reading
 
 SHOWN = (5, 10, 20, 40)
@@ -161,7 +162,7 @@ def _site(desk: Desk, place: Place, methods: tuple[str, ...]) -> _Site:
     zone = find.match(list(say.ZONES), place.zone, "zone", f"one of: {', '.join(say.ZONES)}") if place.zone else None
     with reading(desk) as connection:
         family = find.family(connection, place.family)
-        known = list(connection.execute(sa.select(t.method.c.name)).scalars())
+        known = [*connection.execute(sa.select(t.method.c.name)).scalars(), UNTREATED]
         rows = connection.execute(_positions(int(family.id), zone)).all()
     names = tuple(_recorded(each, known) for each in methods) or NAMES
     return _Site(str(family.name), zone, names, tuple((row[0], row[1], row[2], row[3]) for row in rows))
