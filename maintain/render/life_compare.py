@@ -25,7 +25,9 @@ def comparison(result: LifeComparison, console: Console) -> None:
         say(console, line, bold=True)
     for line in (*_fairness(result), *_held_equal(result)):
         say(console, line)
-    console.print(table(f"By {result.source.by}", _GROUP_COLUMNS, [vars(each) for each in result.groups]))
+    known = any(each.sinkings is not None for each in result.groups)
+    columns = (*_GROUP_COLUMNS, Column("sinkings", "Times under, in all", numeric=True)) if known else _GROUP_COLUMNS
+    console.print(table(f"By {result.source.by}", columns, [vars(each) for each in result.groups]))
     console.print(table("Do all last equally long? (log-rank)", _TEST_COLUMNS, _test_rows(result)))
     shown = sorted(result.pairs, key=lambda pair: 2.0 if pair.p_holm is None else pair.p_holm)[:MOST_PAIRS]
     console.print(table(_pairs_title(result), _pair_columns(result), [_pair_row(pair, result) for pair in shown]))
@@ -219,7 +221,7 @@ def _pair_columns(result: LifeComparison) -> tuple[Column, ...]:
         Column("ratio", "Second fails so many times as often", numeric=True),
         *equal,
         Column("p", "p (Holm)", numeric=True),
-        Column("mean", f"First lasts longer within {number(tau)}, {result.source.clock}", numeric=True),
+        Column("mean", f"First lasts longer by, within {number(tau)} {result.source.clock}", numeric=True),
         Column("more", "More failures to tell", numeric=True),
     )
 

@@ -11,12 +11,24 @@ from maintain.results.life import Figure, Source
 
 @dataclass(frozen=True)
 class GroupCount:
-    """A group: its lives, its failures, and those expected of it if all groups had one hazard."""
+    """
+    A group.
+
+    Attributes
+    ----------
+    n, events : int
+        Lives and failures.
+    expected : float
+        Failures to be expected of it if all groups had one hazard.
+    sinkings : float, optional
+        That its parts were under in, added up; None if nobody knows.
+    """
 
     group: str
     n: int
     events: int
     expected: float
+    sinkings: float | None
 
 
 @dataclass(frozen=True)

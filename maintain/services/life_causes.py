@@ -29,6 +29,7 @@ from maintain.services.life_pictures import round_times
 from maintain.services.lives.circumstances import UNKNOWN
 from maintain.services.lives.columns import Words
 from maintain.services.lives.samples import Sample
+from maintain.services.lives.table import ENDED_OTHERWISE
 
 MOST_CAUSES = 30  # a column with more holds something else
 
@@ -75,7 +76,9 @@ def _ended(sample: Sample, cause: Words) -> Sample:
     """The sample with every life ended that anything ended, a ball or another part too."""
     lives = sample.lives
     ended = ~lives.failed & (cause != "")
-    return replace(sample, lives=Lives(lives.entry, lives.lower, np.where(ended, lives.lower, lives.upper)))
+    notes = tuple(note for note in sample.notes if not note.endswith(ENDED_OTHERWISE))
+    whole = Lives(lives.entry, lives.lower, np.where(ended, lives.lower, lives.upper))
+    return replace(sample, lives=whole, notes=notes)
 
 
 @dataclass(frozen=True)

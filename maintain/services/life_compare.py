@@ -97,7 +97,7 @@ def compare(sample: Sample, question: Question, how: Fairly) -> LifeComparison:
     notes = [*found.cautions, *late_entry_cautions(sample.lives, sample.group), *_alone(sample)]
     return LifeComparison(
         source=sample.source(question.conf, notes),
-        groups=_counts(found.overall),
+        groups=_counts(found.overall, sample),
         logrank=_test(found.overall),
         early=_test(found.early),
         pairs=tuple(_pair(pair, sample, question.conf) for pair in found.pairs),
@@ -125,9 +125,13 @@ def _alone(sample: Sample) -> list[str]:
     )
 
 
-def _counts(test: LogRank) -> tuple[GroupCount, ...]:
+def _counts(test: LogRank, sample: Sample) -> tuple[GroupCount, ...]:
+    group, sunk = sample.group.astype(str), sample.sunk
     rows = zip(test.groups, test.n.tolist(), test.observed.tolist(), test.expected.tolist(), strict=True)
-    return tuple(GroupCount(name, n, int(failed), expected) for name, n, failed, expected in rows)
+    return tuple(
+        GroupCount(name, n, int(failed), expected, None if sunk is None else round(float(sunk[group == name].sum()), 1))
+        for name, n, failed, expected in rows
+    )
 
 
 def _test(test: LogRank) -> LogRankTest:

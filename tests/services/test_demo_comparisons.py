@@ -62,6 +62,7 @@ def test_how_sure_are_we(say, ask):
     assert "87 servos, 40 failures" in first
     assert "more failures" in first
     assert all(0 < each["power"] < 0.8 for each in found["power"])
+    assert all(each["sinkings"] > each["n"] for each in found["groups"])  # "how many sank?"
 
 
 def test_every_method_has_its_true_ratio_with_the_zone_held_equal(ask):

@@ -50,6 +50,12 @@ def told_of(past: History, lived: Cohort) -> dict[str, Floats]:
     return told
 
 
+def sunk_of(past: History, lived: Cohort) -> Floats | None:
+    """Return the sinkings each part was under in while it was watched; None if no sortie tells of them."""
+    use = use_at_ends(past, "immersions")
+    return None if use is None else (use.end - use.entry)[places(past.part, lived.part)]
+
+
 def seasons_of(past: History, lived: Cohort) -> float | None:
     """Return the years from the day the first of these lives was watched to today; None if less than a season."""
     begun = day_of(past.watch.from_moment[places(past.part, lived.part)]).min(initial=past.today)

@@ -12,14 +12,14 @@ import sqlalchemy as sa
 from numpy.typing import NDArray
 
 from maintain import vocabulary as say
-from maintain.core.lives import Bools, Lives
+from maintain.core.lives import Bools, Floats, Lives
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.exchange.lives_csv import LifeColumns, read_lives
 from maintain.records import find
 from maintain.records import tables as t
 from maintain.results.life import Exclusion, Source
 from maintain.services.lives.changing import CHANGING, RENEWALS, Stretches, stretches
-from maintain.services.lives.circumstances import MAY_BE_UNFAIR, causes_of, seasons_of, sinkings_of, told_of
+from maintain.services.lives.circumstances import MAY_BE_UNFAIR, causes_of, seasons_of, sinkings_of, sunk_of, told_of
 from maintain.services.lives.columns import Words
 from maintain.services.lives.history import history
 from maintain.services.lives.labels import LABELS, UNTREATED
@@ -65,6 +65,8 @@ class Sample:
         Whose life each row is a stretch of; None: every row is a whole life.
     tag : array of str, optional
         Of the records, the part's.
+    sunk : array, optional
+        Of the records, the sinkings each was under in while it was watched.
     """
 
     lives: Lives
@@ -83,6 +85,7 @@ class Sample:
     others: Callable[[], Cohort] | None = None
     part: NDArray[Any] | None = None
     tag: Words | None = None
+    sunk: Floats | None = None
 
     @property
     def n(self) -> int:
@@ -106,6 +109,7 @@ class Sample:
             cause=None if self.cause is None else self.cause[rows],
             part=None if self.part is None else self.part[rows],
             tag=None if self.tag is None else self.tag[rows],
+            sunk=None if self.sunk is None else self.sunk[rows],
         )
 
     def cluster_codes(self) -> NDArray[np.intp] | None:
@@ -290,6 +294,7 @@ def of_records(
         seasons=seasons_of(past, known),
         others=others,
         tag=known.tag,
+        sunk=sunk_of(past, known),
     )
     counts = tuple(name for name in further if name in CHANGING)
     return _in_stretches(whole_lives, stretches(past, known, counts), counts) if counts else whole_lives

@@ -17,6 +17,7 @@ from maintain.services.lives.labels import labels_of, retreated, tags_of
 from maintain.vocabulary import CLOCKS
 
 EXAMPLES = 5
+ENDED_OTHERWISE = "ended by battle damage or another part's failure: they worked until then"
 
 
 @dataclass(frozen=True)
@@ -348,7 +349,7 @@ def _notes(use: _Use, mine: Bools) -> tuple[str, ...]:
         (past.served_on, "put back to work after failing: only the life up to the first failure counts"),
         (
             ends.found & (ends.how != "failed"),
-            "ended by battle damage or another part's failure: they worked until then",
+            ENDED_OTHERWISE,
         ),
         (ends.found & (ends.failure == NONE), "pulled as failed or condemned without a record of the failure"),
         (retreated(past), "had their waterproofing changed: they count under the one they began with"),
