@@ -108,9 +108,20 @@ class CategoryPosterior:
 
     def shape_interval(self, level: float = 0.8) -> tuple[float, float]:
         """Equal-tailed interval of the shape that holds it with probability `level`."""
-        tails = np.array([(1 - level) / 2, (1 + level) / 2])
-        low, high = np.exp(_quantiles(self.log_shape, self.hyper.sum(axis=(0, 2)), tails))
-        return float(low), float(high)
+        low, high = self.shape_quantiles([(1 - level) / 2, (1 + level) / 2]).tolist()
+        return low, high
+
+    def shape_quantiles(self, chances: ArrayLike) -> Floats:
+        """Quantiles of the shape; shape = (n_chances,)."""
+        wanted = np.asarray(chances, dtype=np.float64)
+        return np.exp(_quantiles(self.log_shape, self.hyper.sum(axis=(0, 2)), wanted))
+
+    def life_quantiles(self, group: int, share: float, chances: ArrayLike) -> Floats:
+        """Quantiles of the use by which `share` of a group's new parts have failed; shape = (n_chances,)."""
+        log_life = self.log_scale + log(-np.log1p(-share)) * np.exp(-self.log_shape)[:, None]
+        order = np.argsort(log_life, axis=None, kind="stable")
+        mass = self.groups[group].ravel()[order]
+        return np.exp(np.interp(chances, np.cumsum(mass) - mass / 2, log_life.ravel()[order]))
 
     def chance_shape_above(self, shape: float) -> float:
         """Probability that the shape exceeds `shape`; above 1 the hazard rises with age."""

@@ -96,7 +96,11 @@ def check_target(path: Path) -> None:
         raise InvalidRecord(
             f"{path.name!r} does not say what kind of picture it is", hint="end its name in .svg, .png or .pdf"
         )
-    if path.is_dir():
+    try:
+        is_folder = path.is_dir()
+    except OSError as error:
+        raise DatabaseUnusable(f"can't draw {path}: {error.strerror}", hint="name another file") from error
+    if is_folder:
         raise DatabaseUnusable(f"can't draw {path}: it is a folder", hint="name a file")
     if not path.parent.is_dir():
         raise DatabaseUnusable(f"can't draw {path}: there is no folder {path.parent}", hint="make the folder first")

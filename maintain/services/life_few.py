@@ -10,12 +10,9 @@ from numpy.typing import NDArray
 from maintain.core.lives import Floats, Lives
 from maintain.core.posterior import Prior, category_posterior
 from maintain.results.life import Figure, Posterior
-from maintain.services.life import SEED
 from maintain.services.lives.samples import Sample
 
 FEW = 10  # failures; below, the prior is worth showing beside the fit (common practice, no source)
-DRAWS = 10_000
-LEVEL = 0.95
 
 
 def posterior_of(one: Sample, sample: Sample, prior: Prior | None) -> Posterior:
@@ -33,17 +30,16 @@ def posterior_of(one: Sample, sample: Sample, prior: Prior | None) -> Posterior:
     belief = prior or Prior()
     lives, member, kind = _with_kin(one, sample)
     found = category_posterior(lives, member, int(member.max()) + 1, belief)
-    drawn = found.sample(np.random.default_rng(SEED), DRAWS)
     kin = member > 0
     return Posterior(
         prior=in_words(belief, borrowing=kind is not None),
         borrowed_lives=int(kin.sum()),
         borrowed_failures=int(np.sum(kin & lives.failed)),
         kind=kind,
-        shape=_spread(drawn.shape),
-        shape_80=Figure(float(np.median(drawn.shape)), *found.shape_interval(0.8)),
-        median=_spread(drawn.life(0.5)[:, 0]),
-        b10=_spread(drawn.life(0.1)[:, 0]),
+        shape=_spread(found.shape_quantiles(_chances(0.95))),
+        shape_80=_spread(found.shape_quantiles(_chances(0.8))),
+        median=_spread(found.life_quantiles(0, 0.5, _chances(0.95))),
+        b10=_spread(found.life_quantiles(0, 0.1, _chances(0.95))),
         chance_of_wear=found.chance_shape_above(1.0),
         verdict=found.verdict,
     )
@@ -88,6 +84,10 @@ def in_words(prior: Prior, *, borrowing: bool) -> str:
     return f"{shape}; {lasting}" + (families if borrowing else "")
 
 
-def _spread(drawn: Floats) -> Figure:
-    low, middle, high = np.quantile(drawn, [(1 - LEVEL) / 2, 0.5, (1 + LEVEL) / 2]).tolist()
+def _chances(level: float) -> list[float]:
+    return [(1 - level) / 2, 0.5, (1 + level) / 2]
+
+
+def _spread(quantiles: Floats) -> Figure:
+    low, middle, high = quantiles.tolist()
     return Figure(middle, low, high)
