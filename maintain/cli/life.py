@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from maintain.cli._command import reads
-from maintain.cli._lives import of_lives
+from maintain.cli._lives import At, Conf, of_lives, times
 from maintain.cli._options import choice_option
 from maintain.cli._pictures import pictured
+from maintain.cli.life_aftermath import aftermath
 from maintain.cli.life_causes import causes
 from maintain.cli.life_compare import compare
 from maintain.cli.life_effects import effects
@@ -26,8 +27,6 @@ app = typer.Typer(no_args_is_help=True, help="How long parts last: life curves a
 
 MODELS = ("weibull", "lognormal", "loglogistic", "exponential", "best")
 
-At = Annotated[str | None, typer.Option("--at", metavar="T1,T2", help="Read the answer at these times.")]
-Conf = Annotated[float, typer.Option("--conf", help="Confidence of all intervals.")]
 Given = Annotated[float | None, typer.Option("--given", metavar="AGE", help="For parts that worked at this age.")]
 Few = Annotated[
     bool | None,
@@ -65,7 +64,7 @@ def curve(
     """Show the share still working against use, without a law: Kaplan-Meier, or Turnbull from intervals."""
     from maintain.services import life
 
-    return life.curve(sample, life.Question(_times(at), conf, given), show_hazard=hazard)
+    return life.curve(sample, life.Question(times(at), conf, given), show_hazard=hazard)
 
 
 @reads(app, table=False)
@@ -87,7 +86,7 @@ def fit(
     from maintain.services.life import Question
 
     wish = life_fit.Wish(model, posterior, _belief(prior), bootstrap)
-    return life_fit.fit(sample, wish, Question(_times(at), conf, given))
+    return life_fit.fit(sample, wish, Question(times(at), conf, given))
 
 
 reads(app, table=False)(compare)
@@ -95,14 +94,7 @@ reads(app, table=False)(causes)
 reads(app, table=False)(effects)
 reads(app, table=False)(repeats)
 reads(app)(trial)
-
-
-def _times(text: str | None) -> tuple[float, ...]:
-    """Read T1,T2."""
-    try:
-        return tuple(float(each) for each in text.split(",")) if text else ()
-    except ValueError:
-        raise typer.BadParameter("write times as numbers with commas: --at 100,200", param_hint="--at") from None
+reads(app, table=False)(aftermath)
 
 
 def _belief(text: str | None) -> Prior | None:
