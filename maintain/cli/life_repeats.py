@@ -54,8 +54,9 @@ def repeats(
 ) -> Pictured:
     """Show whether failures of a position, ship or system come faster or slower through its repairs."""
     from maintain.services import life_repeats as service
+    from maintain.services.life import Question
 
     columns = {"id": id_, "time": time, "end": end, "event": event, "start": start}
     only = {"ship": ship, "position": position, "system": system, "category": category, "zone": zone}
-    question = service.Question(times(at), conf)
-    return service.repeats(desk, service.Source(file, columns, by), service.Wanted(unit, clock, only), question)
+    wanted = service.Wanted(unit, clock, only)
+    return service.repeats(desk, service.Source(file, columns, by), wanted, Question(times(at), conf))

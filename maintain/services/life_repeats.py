@@ -11,7 +11,6 @@ import numpy as np
 
 from maintain import vocabulary as say
 from maintain.core.at_risk import Codes
-from maintain.core.estimate import two_sided_z
 from maintain.core.repeats import Histories, mean_cumulative, time_between
 from maintain.core.trend import UNDECIDED, Trend, chance_of_silence, trend
 from maintain.core.trend import PowerLaw as FittedPowerLaw
@@ -20,6 +19,7 @@ from maintain.exchange.repeats_csv import RepeatColumns, read_repeats
 from maintain.records import find
 from maintain.results.life import Exclusion, Figure
 from maintain.results.life_repeats import GroupRepeats, LaplaceTest, LifeRepeats, MeanAt, PowerLaw, Silence
+from maintain.services.life import Question
 from maintain.services.lives.history import history
 from maintain.services.lives.repeats import CLOCKS, LABELS, UNITS, Positions, failures_of, positions_of, watch
 from maintain.services.unit import Desk, reading
@@ -50,20 +50,6 @@ class Wanted:
     unit: str | None
     clock: str | None
     only: Mapping[str, str | None]
-
-
-@dataclass(frozen=True)
-class Question:
-    """Times to read the mean at (none: at every failure), and the confidence of all intervals."""
-
-    at: tuple[float, ...] = ()
-    conf: float = 0.95
-
-    def check(self) -> None:
-        """Refuse times that are no times."""
-        two_sided_z(self.conf)
-        if not all(math.isfinite(time) and time >= 0 for time in self.at):
-            raise InvalidRecord("--at takes times of 0 or more", hint="write for example: --at 100,200,365")
 
 
 @dataclass(frozen=True)

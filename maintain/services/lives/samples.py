@@ -263,7 +263,7 @@ def of_records(
         for option, name in (("by", by), ("cluster", cluster))
     )
     with reading(desk) as connection:
-        chosen = {name: _value(connection, name, text) for name, text in wanted.only.items() if text is not None}
+        chosen = {name: meant(connection, name, text) for name, text in wanted.only.items() if text is not None}
         past = history(connection, desk.today)
     clock = wanted.clock or say.CLOCKS[0]
     table = life_table(past, clock, Selection(chosen))
@@ -314,7 +314,7 @@ def _in_stretches(sample: Sample, cut: Stretches, counts: tuple[str, ...]) -> Sa
     )
 
 
-def _value(connection: sa.Connection, label: str, text: str) -> str:
+def meant(connection: sa.Connection, label: str, text: str) -> str:
     """The value of a label that `text` means."""
     if label == "ship":
         return str(find.ship(connection, text).name)
