@@ -83,6 +83,18 @@ def issues(connection: sa.Connection, today: date) -> list[Row]:
     return list(connection.execute(query))
 
 
+def stocked_since(connection: sa.Connection) -> dict[str, date]:
+    """Since when each counted family has been kept, by name."""
+    query = (
+        sa.select(t.family.c.name, sa.func.min(t.movement.c.moved_on).label("first"))
+        .join(t.movement, t.movement.c.family_id == t.family.c.id)
+        .where(t.family.c.tracking == "counted")
+        .group_by(t.family.c.id)
+        .order_by(t.family.c.name)
+    )
+    return {row.name: row.first for row in connection.execute(query)}
+
+
 def currency(connection: sa.Connection) -> str:
     """The club's currency."""
     return str(connection.execute(sa.select(t.club.c.currency)).scalar() or "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
@@ -24,6 +25,7 @@ def _installed() -> sa.Select[Any]:
             t.position.c.system,
             t.ship.c.id.label("ship_id"),
             t.ship.c.name.label("ship"),
+            t.placement.c.from_on.label("fitted_on"),
         )
         .join(t.placement, sa.and_(t.placement.c.part_id == t.part.c.id, t.placement.c.until_on.is_(None)))
         .join(t.position, t.position.c.id == t.placement.c.position_id)
@@ -43,7 +45,7 @@ def certificates(connection: sa.Connection) -> list[Row]:
     outdated = sa.select(newer.c.id).where(
         newer.c.part_id == t.certificate.c.part_id,
         newer.c.kind == t.certificate.c.kind,
-        newer.c.source == t.certificate.c.source,
+        sa.func.lower(newer.c.source) == sa.func.lower(t.certificate.c.source),
         newer.c.expires_on > t.certificate.c.expires_on,
     )
     query = (
@@ -84,23 +86,37 @@ def open_tasks(connection: sa.Connection) -> list[Row]:
     return list(connection.execute(query))
 
 
-def completions(connection: sa.Connection) -> list[Row]:
+def completions(connection: sa.Connection, today: date) -> list[Row]:
     """When each task was last done, by what it was done on."""
     done = t.task_completion
-    query = sa.select(done.c.task_id, done.c.ship_id, done.c.part_id, sa.func.max(done.c.done_on).label("done_on"))
-    return list(connection.execute(query.group_by(done.c.task_id, done.c.ship_id, done.c.part_id)))
+    query = (
+        sa.select(done.c.task_id, done.c.ship_id, done.c.part_id, sa.func.max(done.c.done_on).label("done_on"))
+        .where(done.c.done_on <= today)
+        .group_by(done.c.task_id, done.c.ship_id, done.c.part_id)
+    )
+    return list(connection.execute(query))
 
 
-def use_of_ships(connection: sa.Connection) -> list[Row]:
-    """What each ship went through on each day: sorties, wet sorties, sinkings, shots."""
+def use_of_ships(connection: sa.Connection, today: date) -> list[Row]:
+    """What each ship went through on each day: sorties, wet ones, sinkings, shots, and how many are not known."""
     sortie = t.sortie
     wet = sortie.c.wetness.in_(("W1", "W2", "W3", "W4", "W5"))
-    query = sa.select(
-        sortie.c.ship_id,
-        sortie.c.sailed_on,
-        sa.func.count().label("sorties"),
-        sa.func.sum(sa.case((wet, 1), else_=0)).label("wet_sorties"),
-        sa.func.sum(sa.case((sortie.c.ending == "sank", 1), else_=0)).label("immersions"),
-        sa.func.coalesce(sa.func.sum(sortie.c.shots), 0).label("shots"),
+
+    def times(what: sa.ColumnElement[bool]) -> sa.ColumnElement[int]:
+        return sa.func.sum(sa.case((what, 1), else_=0))
+
+    query = (
+        sa.select(
+            sortie.c.ship_id,
+            sortie.c.sailed_on,
+            sa.func.count().label("sorties"),
+            times(wet).label("wet_sorties"),
+            times(sortie.c.ending == "sank").label("immersions"),
+            sa.func.coalesce(sa.func.sum(sortie.c.shots), 0).label("shots"),
+            times(sortie.c.wetness.is_(None)).label("unknown_wetness"),
+            times(sortie.c.shots.is_(None)).label("unknown_shots"),
+        )
+        .where(sortie.c.sailed_on <= today)
+        .group_by(sortie.c.ship_id, sortie.c.sailed_on)
     )
-    return list(connection.execute(query.group_by(sortie.c.ship_id, sortie.c.sailed_on)))
+    return list(connection.execute(query))

@@ -13,34 +13,48 @@ from maintain.vocabulary import many
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from maintain.results.outlook import Answers, Due, DueLine, Interval, Spares, SparesLine
+    from maintain.results.outlook import Answers, Due, DueLine, Evidence, Interval, Spares, SparesLine
+
+
+CAUTION = (
+    "Gas, balls, wet batteries and cold water hurt people: the safety officer and local rules decide, not this list."
+)
 
 
 def due(result: Due, console: Console) -> None:
-    """Dates and counts first, then parts by their chance of failing, then the evidence."""
-    legal = [line for line in result.lines if line.advice == "certificate"]
-    tasks = [line for line in result.lines if line.advice == "task"]
-    parts = [line for line in result.lines if line.failing is not None]
+    """Dates and counts first, then what nobody hears failing, then parts by their chance, then the evidence."""
+    of = {
+        advice: [line for line in result.lines if line.advice == advice] for advice in ("certificate", "task", "test")
+    }
+    parts = [line for line in result.lines if line.failing and line.advice != "test"]
     whose = f" on {result.ship}" if result.ship else ""
     heading = f"Due{whose} by the end of {result.battle} ({result.until}), {result.sorties} sorties a ship"
     console.print(Text(heading, style="bold"))
-    told = (
-        f"{len(parts)} of {result.considered} fitted parts have a chance of {result.over:.0%} or more to fail by then; "
-    )
-    expected = f"among all of them {result.expected_failures:.1f} failures are to be expected."
-    console.print(Text(told + expected), soft_wrap=True)
-    if legal:
-        _table(
-            console, "Out of date by then; the one named decides", _LEGAL, [_dated(line, result.ship) for line in legal]
-        )
-    if tasks:
-        rows = [_dated(line, result.ship) for line in tasks] if result.ship else _by_task(tasks)
+    console.print(Text(_summary(result, len(parts))), soft_wrap=True)
+    if of["certificate"]:
+        rows = [_dated(line, result.ship) for line in of["certificate"]]
+        _table(console, "Out of date by then; the one named decides", _LEGAL, rows)
+    if of["task"]:
+        rows = [_dated(line, result.ship) for line in of["task"]] if result.ship else _by_task(of["task"])
         _table(console, "To be done by date or count", _TASKS, rows)
+    if of["test"]:
+        rows = [_part(line, result.ship) for line in of["test"]] if result.ship else _by_position(of["test"])
+        title = "To be tested by demand: chance that it has failed since its last test, or will"
+        _table(console, f"{title} ({result.level:.0%} interval)", _PARTS if result.ship else _TESTS, rows)
     if parts:
         rows = [_part(line, result.ship) for line in parts]
         _table(console, f"Chance of failing, given that it works now ({result.level:.0%} interval)", _PARTS, rows)
-        _evidence(console, parts)
+    _evidence(console, [*of["test"], *parts])
     _notes(console, result.notes)
+    console.print(Text(CAUTION), soft_wrap=True)
+
+
+def _summary(result: Due, listed: int) -> str:
+    if not result.considered:
+        return "No fitted part can be forecast."
+    low, high = f"{result.expected.lower:.0f}", f"{result.expected.upper:.0f}"
+    told = f"{listed} of {result.considered} fitted parts have a chance of {result.over:.0%} or more to fail by then"
+    return f"{told}; among all of them {result.expected.value:.1f} failures are to be expected ({low}–{high})."
 
 
 _LEGAL = (
@@ -58,11 +72,18 @@ _TASKS = (
     Column("why", "Why"),
     Column("source", "Source"),
 )
+_TESTS = (
+    Column("position", "Position"),
+    Column("ships", "Ships"),
+    Column("failing", "Chance"),
+    Column("tested", "Last tests"),
+)
 _PARTS = (
     Column("where", "Where"),
     Column("part", "Part"),
     Column("failing", "Fails", numeric=True),
     Column("seen", "Seen so far"),
+    Column("in_pool", "In the pool", numeric=True),
     Column("action", "Do"),
     Column("why", "Why"),
 )
@@ -109,48 +130,94 @@ def _part(line: DueLine, only: str | None) -> dict[str, object]:
         "part": f"{line.part}, {line.family}",
         "failing": _percent(line.failing),
         "seen": f"{line.evidence.failures} of {line.evidence.n} failed",
+        "in_pool": line.in_pool,
         "action": line.action,
         "why": line.why,
     }
 
 
+def _by_position(lines: list[DueLine]) -> list[dict[str, object]]:
+    """One row for each position of the fleet whose function is hidden, with the ships that have it."""
+    alike: dict[str, list[DueLine]] = {}
+    for line in lines:
+        alike.setdefault(line.position or "", []).append(line)
+    return [
+        {
+            "position": position,
+            "ships": ", ".join(sorted(line.ship or "" for line in same)),
+            "failing": f"{_percent(same[0].failing)} and less" if same[0].failing else None,
+            "tested": _tests(same),
+        }
+        for position, same in alike.items()
+    ]
+
+
 def _percent(chance: Interval) -> str:
-    low, high = f"{100 * chance.lower:.0f}", f"{100 * chance.upper:.0f}"
-    return f"{100 * chance.value:.0f}% ({low}–{high})"
+    if chance.value < 0.005:
+        return "under 1%"
+    return f"{chance.value:.0%} ({100 * chance.lower:.0f}–{100 * chance.upper:.0f})"
+
+
+def _tests(lines: list[DueLine]) -> str:
+    """When the last tests of several parts were."""
+    days = sorted(line.last_tested for line in lines if line.last_tested)
+    told = [str(days[0]) if days[0] == days[-1] else f"{days[0]} to {days[-1]}"] if days else []
+    never = len(lines) - len(days)
+    return "; ".join([*told, *([f"{never} never on record"] if never else [])])
+
+
+_WEAR = {
+    "wear-out": "they wear out",
+    "early failures": "young ones fail most",
+    "steady": "they fail at a steady rate",
+    "can't tell yet": "can't tell yet whether they wear out",
+}
 
 
 def _evidence(console: Console, parts: list[DueLine]) -> None:
     """Once for each category: what all its estimates rest on."""
-    told = dict.fromkeys(
-        f"{many(each.category)}: {each.category_failures} failures in {each.category_n} lives; "
-        f"wear: {each.verdict}; they age by {each.clock}"
-        for line in parts
-        if (each := line.evidence)
-    )
+    told = {_spoken_evidence(line.evidence) for line in parts if line.evidence}
     for text in sorted(told):
         console.print(Text(text), soft_wrap=True)
 
 
+def _spoken_evidence(seen: Evidence) -> str:
+    counted = f"{many(seen.category)}: {seen.category_failures} failures in {seen.category_n} lives"
+    ages = f"they age by {seen.clock}" if "can't" not in seen.clock else "can't tell yet what ages them"
+    more = f"; about {seen.more_needed} more failures would tell" if seen.more_needed else ""
+    return f"{counted}; {_WEAR[seen.verdict]}; {ages}{more}"
+
+
 def spares(result: Spares, console: Console) -> None:
     """What to buy first, then the families that may run out."""
-    buy = [line for line in result.lines if line.buy]
-    cost = sum(line.cost_cents or 0 for line in buy)
     console.print(Text(f"Spares until {result.until}, {result.sorties} sorties a ship", style="bold"))
-    what = ", ".join(f"{line.buy} {line.family}" for line in buy)
-    told = f"Buy {what}: {cost / 100:.2f} {result.currency}." if buy else "Nothing needs buying."
-    console.print(Text(f"{told} Each holding then suffices with {result.service:.0%}."), soft_wrap=True)
-    unpriced = [line.family for line in buy if line.cost_cents is None]
-    if unpriced:
-        console.print(Text(f"No unit cost is known of: {', '.join(unpriced)}."), soft_wrap=True)
+    console.print(Text(_shopping(result)), soft_wrap=True)
     shown = [x for x in result.lines if result.everything or x.buy or x.running_out > _MAY_RUN_OUT]
     if shown:
         _table(console, f"Demand with its {result.level:.0%} interval", _SPARES_COLUMNS, [_spare(x) for x in shown])
     if len(shown) < len(result.lines):
         rest = len(result.lines) - len(shown)
-        console.print(
-            Text(f"{rest} other families run out with {_MAY_RUN_OUT:.0%} or less; --all shows them"), soft_wrap=True
-        )
+        console.print(Text(f"{rest} more run out with {_MAY_RUN_OUT:.0%} or less; --all shows them"), soft_wrap=True)
     _notes(console, result.notes)
+
+
+def _shopping(result: Spares) -> str:
+    """What to buy, what it costs as far as known, and of which families nothing can be said."""
+    buy = [line for line in result.lines if line.buy]
+    unpriced = any(line.cost_cents is None for line in buy)
+    cost = f"{'at least ' if unpriced else ''}{sum(x.cost_cents or 0 for x in buy) / 100:.2f} {result.currency}"
+    told = [f"Buy {'; '.join(f'{line.buy} {line.family}' for line in buy)}: {cost}."] if buy else []
+    if result.lines:
+        enough = "Each holding below then suffices" if buy else "Nothing needs buying: each holding below suffices"
+        told.append(f"{enough} with {result.service:.0%}.")
+    if unpriced:
+        told.append(f"No unit cost is known of {'; '.join(x.family for x in buy if x.cost_cents is None)}.")
+    late = [f"{line.family} ({line.lead_time_days} days)" for line in result.lines if line.too_late]
+    if late:
+        told.append(f"Ordered today, these come too late: {'; '.join(late)}: borrow, or make do.")
+    if result.silent:
+        told.append(f"There is nothing to go by yet for {'; '.join(result.silent)}.")
+    return " ".join(told)
 
 
 _MAY_RUN_OUT = 0.01
@@ -171,11 +238,11 @@ def _spare(line: SparesLine) -> dict[str, object]:
         "family": line.family,
         "held": f"{line.on_hand} + {line.on_order} ordered" if line.on_order else line.on_hand,
         "demand": f"{line.demand.value:.1f} ({line.demand.lower:.0f}–{line.demand.upper:.0f})",
-        "running_out": f"{line.running_out:.0%}",
+        "running_out": f"{line.running_out:.0%}" if line.running_out >= 0.005 else "under 1%",
         "needed": line.needed,
         "buy": line.buy or None,
         "cost": f"{line.cost_cents / 100:.2f}" if line.cost_cents else None,
-        "basis": line.basis,
+        "basis": f"{line.basis}; too few to tell" if line.too_few else line.basis,
     }
 
 

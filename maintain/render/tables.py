@@ -1,7 +1,9 @@
-"""Tables on the screen."""
+"""Tables on the screen; where the screen is too narrow for one, its rows are listed field by field."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from rich import box
@@ -9,9 +11,12 @@ from rich.table import Table
 from rich.text import Text
 
 if TYPE_CHECKING:
-    from rich.console import Console, JustifyMethod
+    from rich.console import Console, ConsoleOptions, JustifyMethod, RenderResult
 
     from maintain.results.base import Column, Listing
+
+_GAP = 3  # columns that a border takes
+_WORD = 18  # a longer word may be broken
 
 
 def listing(result: Listing, console: Console) -> None:
@@ -24,16 +29,57 @@ def listing(result: Listing, console: Console) -> None:
         console.print(Text(line), soft_wrap=True)
 
 
-def table(title: str, columns: tuple[Column, ...], rows: Any) -> Table:
-    """Lay out rows by column; numbers stand right, unknown is a dash."""
-    made = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
-    for number, column in enumerate(columns):
-        # what a row is about stays in one piece; the rest gives way on a narrow screen
-        side: JustifyMethod = "right" if column.numeric else "left"
-        made.add_column(column.heading, justify=side, overflow="fold", no_wrap=number == 0)
-    for row in rows:
-        made.add_row(*(Text(cell(row.get(column.key))) for column in columns))
-    return made
+@dataclass(frozen=True)
+class table:
+    """
+    Rows by column; numbers stand right, unknown is a dash.
+
+    Attributes
+    ----------
+    title : str
+    columns : sequence of Column
+    rows : sequence of mapping
+        By column key.
+    """
+
+    title: str
+    columns: Sequence[Column]
+    rows: Sequence[Mapping[str, Any]]
+
+    def __rich_console__(self, _console: Console, options: ConsoleOptions) -> RenderResult:
+        """Choose the form that fits."""
+        if options.max_width >= sum(map(self._least_width, range(len(self.columns)))):
+            yield self._as_table()
+        else:
+            yield from self._as_records()
+
+    def _least_width(self, number: int) -> int:
+        """Width below which words of a column would be broken; the first column stays in one piece."""
+        column = self.columns[number]
+        cells = [cell(row.get(column.key)) for row in self.rows]
+        pieces = cells if number == 0 else [word for text in (column.heading, *cells) for word in text.split()]
+        longest = max((len(piece) for piece in (*pieces, *column.heading.split())), default=0)
+        return _GAP + (longest if number == 0 else min(longest, _WORD))
+
+    def _as_table(self) -> Table:
+        made = Table(title=self.title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+        for number, column in enumerate(self.columns):
+            side: JustifyMethod = "right" if column.numeric else "left"
+            made.add_column(column.heading, justify=side, overflow="fold", no_wrap=number == 0)
+        for row in self.rows:
+            made.add_row(*(Text(cell(row.get(column.key))) for column in self.columns))
+        return made
+
+    def _as_records(self) -> RenderResult:
+        first, *rest = self.columns
+        if self.title:
+            yield Text(self.title, style="italic")
+        for row in self.rows:
+            yield Text(f"\n{cell(row.get(first.key))}", style="bold")
+            for column in rest:
+                if row.get(column.key) is not None:
+                    yield Text(f"  {column.heading}: {cell(row.get(column.key))}")
+        yield Text("")
 
 
 def cell(value: Any) -> str:

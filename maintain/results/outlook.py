@@ -37,6 +37,8 @@ class Evidence:
         What ages these parts, in shares.
     verdict : str
         How the hazard goes with use.
+    more_needed : int
+        About how many more failures of the category until its rate is known within a factor of three (80 % limits).
     """
 
     group: str
@@ -47,6 +49,7 @@ class Evidence:
     category_failures: int
     clock: str
     verdict: str
+    more_needed: int
 
 
 @dataclass(frozen=True)
@@ -63,9 +66,14 @@ class DueLine:
     why : str
         The reason, in plain words.
     failing : Interval, optional
-        Chance of failing by the end of the battle, given that it works now; None where only a date or count decides.
-    failing_if_new : float, optional
+        Chance of failing by the end of the battle, given that it works now; of a hidden function, given that it worked
+        when it was last tested, so that it may have failed already. None where only a date or count decides.
+    failing_if_new : Interval, optional
         The same chance for a new part of its kind in its place.
+    last_tested : date, optional
+        The last day it was shown to work by a reading, check or retest.
+    in_pool : int, optional
+        Spares of its family that the pool holds.
     """
 
     ship: str | None
@@ -79,8 +87,10 @@ class DueLine:
     due_on: date | None = None
     source: str | None = None
     decider: str | None = None
+    last_tested: date | None = None
     failing: Interval | None = None
-    failing_if_new: float | None = None
+    failing_if_new: Interval | None = None
+    in_pool: int | None = None
     evidence: Evidence | None = None
 
 
@@ -106,8 +116,8 @@ class Due(Result):
         Dates and counts first, then by chance of failing.
     considered : int
         Installed parts looked at.
-    expected_failures : float
-        Sum of all their chances.
+    expected : Interval
+        Failures among all of them: the mean, and limits of the count.
     notes : tuple of str
         What was left out or assumed, one line each.
     """
@@ -120,7 +130,7 @@ class Due(Result):
     over: float
     lines: tuple[DueLine, ...]
     considered: int
-    expected_failures: float
+    expected: Interval
     notes: tuple[str, ...]
 
     def listing(self) -> Listing:
@@ -138,6 +148,7 @@ class Due(Result):
             Column("upper", "Upper", numeric=True),
             Column("n", "n", numeric=True),
             Column("failures", "Failures", numeric=True),
+            Column("in_pool", "In the pool", numeric=True),
             Column("why", "Why"),
             Column("source", "Source"),
             Column("decider", "Who decides"),
@@ -146,7 +157,10 @@ class Due(Result):
 
 
 def _due_row(line: DueLine) -> Mapping[str, Any]:
-    row = {each: getattr(line, each) for each in ("ship", "position", "part", "family", "advice", "action", "due_on")}
+    row = {
+        each: getattr(line, each)
+        for each in ("ship", "position", "part", "family", "advice", "action", "due_on", "in_pool")
+    }
     row |= {"why": line.why, "source": line.source, "decider": line.decider}
     if line.failing:
         row |= {"failing": line.failing.value, "lower": line.failing.lower, "upper": line.failing.upper}
@@ -176,6 +190,10 @@ class SparesLine:
         To reach it, counting what is on order.
     cost_cents : int, optional
         Of buying them; None if the unit cost is unknown.
+    too_late : bool
+        True if what is ordered today comes after the horizon.
+    too_few : bool
+        True if the estimate rests on what was believed beforehand more than on what was seen.
     basis : str
         What the estimate rests on, with n and failures.
     """
@@ -192,6 +210,8 @@ class SparesLine:
     unit_cost_cents: int | None
     cost_cents: int | None
     lead_time_days: int | None
+    too_late: bool
+    too_few: bool
     basis: str
 
 
@@ -210,7 +230,9 @@ class Spares(Result):
     everything : bool
         True if families that hardly run out are to be shown as well.
     lines : tuple of SparesLine
-        All families; those to buy first, then by chance of running out.
+        All families with anything to go by; those to buy first, then by chance of running out.
+    silent : tuple of str
+        Families with nothing to go by.
     """
 
     until: date
@@ -220,6 +242,7 @@ class Spares(Result):
     level: float
     currency: str
     lines: tuple[SparesLine, ...]
+    silent: tuple[str, ...]
     notes: tuple[str, ...]
 
     def listing(self) -> Listing:
@@ -235,14 +258,15 @@ class Spares(Result):
             Column("running_out", "Chance of running out", numeric=True),
             Column("needed", "Needed", numeric=True),
             Column("buy", "Buy", numeric=True),
-            Column("cost", "Cost", numeric=True),
+            Column("cost", f"Cost ({self.currency})", numeric=True),
+            Column("lead_time_days", "Lead time (days)", numeric=True),
             Column("basis", "Evidence"),
         )
         return Listing("Spares", columns, tuple(map(_spares_row, self.lines)), footer=self.notes)
 
 
 def _spares_row(line: SparesLine) -> Mapping[str, Any]:
-    names = ("family", "on_hand", "on_order", "installed", "running_out", "needed", "buy", "basis")
+    names = ("family", "on_hand", "on_order", "installed", "running_out", "needed", "buy", "lead_time_days", "basis")
     row = {each: getattr(line, each) for each in names}
     row |= {"demand": line.demand.value, "lower": line.demand.lower, "upper": line.demand.upper}
     row["cost"] = None if line.cost_cents is None else line.cost_cents / 100

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from maintain.core.forecast import Chance, Installed, chance_draws, summary
-from maintain.core.lives import Floats
+from maintain.core.lives import Bools, Floats
 from maintain.core.mixture import Clock
 from maintain.core.posterior import Draws
 from maintain.services.horizon import Horizon
@@ -23,13 +23,16 @@ class Chances:
     Attributes
     ----------
     now : Chance
-        As the parts are.
+        As the parts are; a hidden function may have failed already.
     new : Chance
         If each were replaced today by a new one treated alike.
+    fails : array of bool, shape = (DRAWS, n_parts)
+        Which of them fail, draw by draw.
     """
 
     now: Chance
     new: Chance
+    fails: Bools
 
 
 def chances(look: Outlook, of: CategoryOutlook, horizon: Horizon) -> Chances:
@@ -41,7 +44,7 @@ def chances(look: Outlook, of: CategoryOutlook, horizon: Horizon) -> Chances:
     strangers = everyone[~of.aged]
     if strangers.size:
         now[:, strangers] = -np.expm1(-steady_hazard(look, of, strangers, horizon, rng, now.shape[0]))
-    return Chances(summary(now, LEVEL), summary(new, LEVEL))
+    return Chances(summary(now, LEVEL), summary(new, LEVEL), rng.random(now.shape) < now)
 
 
 def _on_clock(
@@ -52,7 +55,8 @@ def _on_clock(
     ahead = look.ahead(of, clock, everyone, horizon)
     events = look.water.chances(rng, draws.shape.size, horizon.sorties) if sinks(clock) else None
     new = Installed(parts.group, np.zeros(everyone.size))
-    return chance_draws(draws, parts, ahead, events), chance_draws(draws, new, ahead, events)
+    from_now = look.ahead_of_new(of, clock, everyone, horizon)
+    return chance_draws(draws, parts, ahead, events), chance_draws(draws, new, from_now, events)
 
 
 def sinks(clock: Clock) -> bool:

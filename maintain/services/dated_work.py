@@ -55,6 +55,26 @@ class _Target:
     part_id: int | None
     part: str | None
     system: str | None
+    fitted_on: date | None = None
+
+
+@dataclass(frozen=True)
+class _Since:
+    """From when use counts, and why from then."""
+
+    day: date
+    told: str
+
+    @classmethod
+    def of(cls, task: Any, done: date | None, target: _Target) -> _Since:
+        """A new part does not bear the use of the one before it."""
+        if target.fitted_on and target.fitted_on > max(done or task.starts_on, task.starts_on):
+            return cls(target.fitted_on, f"fitted {target.fitted_on}, not done since")
+        return (
+            cls(done, f"last done {done}")
+            if done
+            else cls(task.starts_on, f"not done since {task.starts_on}, when it was set up")
+        )
 
 
 def dated_work(connection: sa.Connection, horizon: Horizon) -> list[DatedWork]:
@@ -74,7 +94,7 @@ def _certified(row: Any, horizon: Horizon) -> DatedWork:
     why = f"{row.kind} {'ran' if expired else 'runs'} out on {row.expires_on}" + (f" ({where})" if where else "")
     return DatedWork(
         kind="certificate",
-        what=f"have the {row.kind} done; do not fill or use it out of date",
+        what="have it renewed; do not fill or use it out of date",
         ship=row.ship,
         position=row.position,
         part=row.tag,
@@ -88,14 +108,16 @@ def _certified(row: Any, horizon: Horizon) -> DatedWork:
 
 def _tasks(connection: sa.Connection, horizon: Horizon) -> Iterator[DatedWork]:
     installed = upkeep.installed_parts(connection)
-    last_done = {(row.task_id, row.ship_id, row.part_id): row.done_on for row in upkeep.completions(connection)}
+    last_done = {
+        (row.task_id, row.ship_id, row.part_id): row.done_on for row in upkeep.completions(connection, horizon.today)
+    }
     use = defaultdict(list)
-    for row in upkeep.use_of_ships(connection):
+    for row in upkeep.use_of_ships(connection, horizon.today):
         use[row.ship_id].append(row)
     for task in upkeep.open_tasks(connection):
         for target in _targets(task, installed):
             done = _last_done(last_done, task.id, target)
-            due = _due(task, done, use[target.ship_id], horizon)
+            due = _due(task, _Since.of(task, done, target), use[target.ship_id], horizon)
             if due is not None:
                 due_on, why = due
                 yield DatedWork(
@@ -122,7 +144,10 @@ def _targets(task: Any, installed: list[Any]) -> list[_Target]:
             and (task.category in (None, row.category))
             and (task.ship_id in (None, row.ship_id))
         ]
-        return [_Target(row.ship_id, row.ship, row.position, row.part_id, row.tag, row.system) for row in wanted]
+        return [
+            _Target(row.ship_id, row.ship, row.position, row.part_id, row.tag, row.system, row.fitted_on)
+            for row in wanted
+        ]
     ship_id = task.ship_id or task.position_ship_id
     return [_Target(ship_id, task.ship, task.position, None, None, None)]
 
@@ -132,24 +157,29 @@ def _last_done(last_done: dict[tuple[int, int | None, int | None], date], task_i
     return max((last_done[(task_id, *key)] for key in keys if (task_id, *key) in last_done), default=None)
 
 
-def _due(task: Any, done: date | None, use: list[Any], horizon: Horizon) -> tuple[date | None, str] | None:
+def _due(task: Any, since: _Since, use: list[Any], horizon: Horizon) -> tuple[date | None, str] | None:
     """Date and reason if it is due by the end of the horizon, else None."""
     if task.clock is None:
-        return (task.due_on, "promised or planned for then") if done is None and task.due_on <= horizon.until else None
-    since = done or task.starts_on
-    told = f"last done {done}" if done else f"not done since {since}, when it was set up"
+        return (task.due_on, "to be done once, by then") if task.due_on <= horizon.until else None
     if task.clock == "days":
-        due_on = since + timedelta(days=task.every)
-        return (due_on, f"every {task.every} days; {told}") if due_on <= horizon.until else None
-    now = _used(task.clock, [row for row in use if row.sailed_on > since])
+        due_on = since.day + timedelta(days=task.every)
+        return (due_on, f"every {task.every} days; {since.told}") if due_on <= horizon.until else None
+    rows = [row for row in use if row.sailed_on > since.day]
+    now, unknown = _used(task.clock, rows)
     ahead = {"sorties": horizon.sorties, "battle days": horizon.battle_days}.get(task.clock, 0)
-    if now + ahead < task.every:
+    # a sortie of which nobody noted the water may have been wet; how many shots an unknown one fired nobody can say
+    perhaps = unknown if task.clock in ("wet sorties", "immersions") else 0
+    if now + ahead + perhaps < task.every:
         return None
-    when = f"{now} since" if now >= task.every else f"{now} since, {ahead} more by then"
-    return None, f"every {task.every} {task.clock}; {when}; {told}"
+    counted = f"{now} since" if not unknown else f"at least {now} since ({unknown} sorties of which nobody knows)"
+    when = counted if now >= task.every or not ahead else f"{counted}, {ahead} more by then"
+    return None, f"every {task.every} {task.clock}; {when}; {since.told}"
 
 
-def _used(clock: str, rows: list[Any]) -> int:
+def _used(clock: str, rows: list[Any]) -> tuple[int, int]:
+    """Use on a clock, and sorties that may have added to it unrecorded."""
     if clock == "battle days":
-        return len(rows)
-    return sum(getattr(row, clock.replace(" ", "_")) for row in rows)
+        return len(rows), 0
+    unknown = {"shots": "unknown_shots", "wet sorties": "unknown_wetness", "immersions": "unknown_wetness"}.get(clock)
+    lost = sum(getattr(row, unknown) for row in rows) if unknown else 0
+    return sum(getattr(row, clock.replace(" ", "_")) for row in rows), lost

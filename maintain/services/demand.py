@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -22,6 +23,8 @@ from maintain.vocabulary import many
 
 Counts = NDArray[np.int64]
 
+TOO_FEW = 3  # failures, or issues
+
 
 @dataclass(frozen=True)
 class Called:
@@ -33,10 +36,13 @@ class Called:
     counts : array of int, shape = (DRAWS,)
     basis : str
         What they rest on, with n and failures.
+    too_few : bool
+        True if the answer rests on what was believed beforehand more than on what was seen.
     """
 
     counts: Counts
     basis: str
+    too_few: bool
 
 
 def tagged_demand(look: Outlook, horizon: Horizon) -> dict[str, Called]:
@@ -46,14 +52,11 @@ def tagged_demand(look: Outlook, horizon: Horizon) -> dict[str, Called]:
         families, family = np.unique(look.fleet.labels["family"][of.parts].astype(str), return_inverse=True)
         rng = np.random.default_rng(SEED)
         counts = _own_failures(look, of, family, horizon, rng) + _inflicted(look, families, family, horizon, rng)
-        likeliest = of.weighed.posteriors[0]
         for column, name in enumerate(families.tolist()):
-            mine = np.array([group.startswith(f"{name}, ") for group in of.groups])
-            basis = (
-                f"{int(likeliest.failures[mine].sum())} of {int(likeliest.n[mine].sum())} failed; "
-                f"{many(of.category)} {int(likeliest.failures.sum())} of {int(likeliest.n.sum())}"
-            )
-            found[name] = Called(counts[:, column], basis)
+            failures, n = of.seen(name)
+            all_n = int(of.weighed.posteriors[0].n.sum())
+            basis = f"{failures} of {n} failed; {many(of.category)} {of.failures} of {all_n}"
+            found[name] = Called(counts[:, column], basis, of.failures < TOO_FEW)
     return found
 
 
@@ -89,29 +92,36 @@ def _inflicted(
     ended = np.isin(past.ends.how.astype(str), (SECONDARY, DAMAGED))
     of_family = labels_of(past)["family"].astype(str)
     mine = [of_family == name for name in families.tolist()]
-    failures = [int(np.sum(ended & rows)) for rows in mine]
-    exposure = [0.0 if sailed is None else float(np.sum((sailed.end - sailed.entry)[rows])) for rows in mine]
-    if not all(exposure):
-        return np.zeros((DRAWS, families.size), dtype=np.int64)
-    rates = pooled_rates(failures, exposure) if families.size > 1 else steady_rates(failures, exposure)
+    failures = np.array([int(np.sum(ended & rows)) for rows in mine])
+    seen = np.array([0.0 if sailed is None else float(np.sum((sailed.end - sailed.entry)[rows])) for rows in mine])
     ahead = np.bincount(family, minlength=families.size) * horizon.sorties
-    return rates.draw_counts(rng, ahead, DRAWS).astype(np.int64)
+    if not seen.any():
+        return np.zeros((DRAWS, families.size), dtype=np.int64)
+    if np.count_nonzero(seen) == 1:  # nothing to pool: one family tells for all
+        rate = steady_rates([failures.sum()], [seen.sum()]).draw(rng, DRAWS)
+        return rng.poisson(rate * ahead).astype(np.int64)
+    return pooled_rates(failures, seen).draw_counts(rng, ahead, DRAWS).astype(np.int64)
 
 
-def counted_demand(issues: list[Any], horizon: Horizon) -> dict[str, Called]:
-    """Counted stock: issues come at a steady rate, each as large as one of those recorded."""
+def counted_demand(issues: list[Any], stocked_since: dict[str, date], horizon: Horizon) -> dict[str, Called]:
+    """
+    Counted stock: issues come at a steady rate, each as large as one of those recorded.
+
+    Stock that has been kept for less time than lies ahead is left out: that would be a guess from too little.
+    """
     sizes: dict[str, list[int]] = defaultdict(list)
-    first: dict[str, Any] = {}
     for row in issues:
         sizes[row.family].append(row.quantity)
-        first[row.family] = min(first.get(row.family, row.moved_on), row.moved_on)
     found = {}
-    for family, quantities in sizes.items():
+    for family, began in stocked_since.items():
+        days = (horizon.today - began).days
+        if days < horizon.days:
+            continue
+        quantities = sizes[family]
         rng = np.random.default_rng(SEED)
-        days = max((horizon.today - first[family]).days, 1)
         times = steady_rates([len(quantities)], [float(days)]).draw_counts(rng, [float(horizon.days)], DRAWS)[:, 0]
-        drawn = rng.choice(quantities, size=(DRAWS, int(times.max(initial=0)) + 1))
+        drawn = rng.choice(quantities or [1], size=(DRAWS, int(times.max(initial=0)) + 1))
         taken = np.arange(drawn.shape[1]) < times[:, None]
         basis = f"{len(quantities)} issues of {sum(quantities)} in {days} days"
-        found[family] = Called((drawn * taken).sum(axis=1), basis)
+        found[family] = Called((drawn * taken).sum(axis=1), basis, len(quantities) < TOO_FEW)
     return found

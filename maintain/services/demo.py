@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -11,11 +12,6 @@ from maintain.errors import InvalidRecord
 from maintain.results.outlook import Answers
 from maintain.services import club, due, importing, spares
 from maintain.services.unit import Desk
-
-CAUTION = (
-    "Gas, steel balls, wet batteries and cold water hurt people. This record never clears a ship: the safety officer, "
-    "local rules and licensed inspectors decide."
-)
 
 
 def fleet_folder() -> Path:
@@ -38,12 +34,8 @@ def build(path: Path, who: str) -> Desk:
     if path.exists():
         raise InvalidRecord(f"{path} exists already", hint="name a new file with --db; the demo never writes over one")
     desk = Desk(str(path), who, today())
-    try:
-        club.create(desk.db)
-        importing.import_folder(desk, fleet_folder())
-    except BaseException:
-        club.remove(path)
-        raise
+    with club.fresh(desk.db) as building:
+        importing.import_folder(replace(desk, db=building), fleet_folder())
     return desk
 
 
@@ -56,7 +48,6 @@ def answers(desk: Desk) -> Answers:
             spares.spares(desk, spares.Question()),
         ),
         notes=(
-            CAUTION,
             f"the scratch database stays at {desk.db}; look around with: maintain ship list --db {desk.db}",
             f"its records end on {desk.today}: add --on {desk.today} to ask as of then",
         ),

@@ -4,22 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
+import numpy as np
 import sqlalchemy as sa
+from numpy.typing import NDArray
 
+from maintain.core.forecast import Chance
+from maintain.core.lives import Bools
 from maintain.errors import NotEnoughData
-from maintain.records import find
+from maintain.records import find, holdings
 from maintain.records import tables as t
-from maintain.results.outlook import Due, DueLine, Evidence, Interval
-from maintain.services.chances import Chances, chances
+from maintain.results.outlook import Due, DueLine, Interval
+from maintain.services.advice import Case, advise
+from maintain.services.chances import chances
 from maintain.services.dated_work import DatedWork, dated_work
 from maintain.services.horizon import Horizon, until_battle
 from maintain.services.lives.columns import NO_DAY, as_date
 from maintain.services.outlook import LEVEL, CategoryOutlook, Outlook, outlook
 from maintain.services.unit import Desk, reading
-
-WORTH_REPLACING = 0.5  # a new part must at least halve the chance, or replacing buys too little
 
 
 @dataclass(frozen=True)
@@ -32,7 +34,7 @@ class Question:
     battle, ship, system : str, optional
         Default: the next battle; all ships; all systems.
     over : float
-        Parts less likely to fail than this are not listed.
+        Parts less likely to fail than this are not listed, but hidden functions are.
     everything : bool
         True lists all parts whatever their chance.
     """
@@ -43,48 +45,72 @@ class Question:
     over: float = 0.03
     everything: bool = False
 
+    def asks(self, line: DueLine, ship: str | None) -> bool:
+        """Whether a line speaks of what is asked."""
+        return (ship is None or line.ship == ship) and (self.system is None or line.system == self.system)
+
+    def lists(self, line: DueLine) -> bool:
+        """Whether a part is likely enough to fail, or hidden enough, to be listed."""
+        assert line.failing
+        return self.everything or line.advice == "test" or line.failing.value >= self.over
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What the records say of positions and families besides lives."""
+
+    dependence: dict[int, str]
+    in_pool: dict[str, int]
+
+
+@dataclass(frozen=True)
+class _Part:
+    line: DueLine
+    fails: Bools
+
 
 def due(desk: Desk, question: Question) -> Due:
     """Everything due before the end of the battle asked for."""
     with reading(desk) as connection:
         battle, horizon = until_battle(connection, desk.today, question.battle)
-        ship = find.ship(connection, question.ship).name if question.ship else None
+        ship = find.ship(connection, question.ship) if question.ship else None
         dated = [_dated(work) for work in dated_work(connection, horizon)]
+        known = _known(connection, horizon)
         try:
             look = outlook(connection, horizon)
         except NotEnoughData as error:
-            forecast: list[DueLine] = []
+            parts: list[_Part] = []
             notes: tuple[str, ...] = (error.message,)
         else:
-            forecast = list(_forecast(look, horizon, _dependence(connection)))
+            parts = list(_parts(look, horizon, known, question.over))
             notes = look.notes
-    mine = [line for line in (*dated, *forecast) if _asked(line, ship, question.system)]
-    parts = [line for line in mine if line.failing is not None]
-    listed = sorted((line for line in parts if _listed(line, question)), key=lambda line: -_chance(line))
+    name = ship.name if ship else None
+    mine = [part for part in parts if question.asks(part.line, name)]
+    listed = [part.line for part in mine if question.lists(part.line)]
+    listed.sort(key=lambda line: -(line.failing.value if line.failing else 0.0))
+    away = ship is not None and ship.state != "in commission"
+    told = (f"{ship.name} is {ship.state}: her parts are not counted",) if ship and away else ()
     return Due(
         battle=battle.name,
-        ship=ship,
+        ship=name,
         until=horizon.until,
         sorties=horizon.sorties,
         level=LEVEL,
         over=0.0 if question.everything else question.over,
-        lines=(*(line for line in mine if line.failing is None), *listed),
-        considered=len(parts),
-        expected_failures=sum(map(_chance, parts)),
-        notes=(*horizon.notes, *notes),
+        lines=(*(line for line in dated if question.asks(line, name)), *listed),
+        considered=len(mine),
+        expected=_expected([part.fails for part in mine]),
+        notes=(*told, *horizon.notes, *notes),
     )
 
 
-def _asked(line: DueLine, ship: str | None, system: str | None) -> bool:
-    return (ship is None or line.ship == ship) and (system is None or line.system == system)
-
-
-def _listed(line: DueLine, question: Question) -> bool:
-    return question.everything or _chance(line) >= question.over
-
-
-def _chance(line: DueLine) -> float:
-    return line.failing.value if line.failing else 0.0
+def _expected(fails: list[Bools]) -> Interval:
+    """How many fail, counted draw by draw."""
+    if not fails:
+        return Interval(0.0, 0.0, 0.0)
+    counts = np.sum(fails, axis=0)
+    low, high = np.quantile(counts, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
+    return Interval(float(counts.mean()), float(low), float(high))
 
 
 def _dated(work: DatedWork) -> DueLine:
@@ -103,94 +129,58 @@ def _dated(work: DatedWork) -> DueLine:
     )
 
 
-def _dependence(connection: sa.Connection) -> dict[int, Any]:
-    """What each family is like, by name, and how much each position matters, by id."""
+def _known(connection: sa.Connection, horizon: Horizon) -> _Known:
     rows = connection.execute(sa.select(t.position.c.id, t.position.c.dependence))
-    return {row.id: row.dependence for row in rows}
+    held = holdings.by_family(connection, horizon.today)
+    return _Known({row.id: row.dependence for row in rows}, {row.name: row.on_hand for row in held})
 
 
-def _forecast(look: Outlook, horizon: Horizon, dependence: dict[int, Any]) -> Iterator[DueLine]:
-    hidden = dict(zip(look.past.rows.family["name"], map(bool, look.past.rows.family["hidden"]), strict=True))
+def _parts(look: Outlook, horizon: Horizon, known: _Known, over: float) -> Iterator[_Part]:
     for of in look.categories:
         found = chances(look, of, horizon)
-        for row, place in enumerate(of.parts.tolist()):
-            labels = {name: str(column[place]) for name, column in look.fleet.labels.items()}
-            tested = int(look.fleet.last_tested[place])
-            advice, action, why = _advice(
-                _Case(
-                    of=of,
-                    evidence=of.evidence(row),
-                    now=float(found.now.mean[row]),
-                    new=float(found.new.mean[row]),
-                    aged=bool(of.aged[row]),
-                    hidden=hidden[labels["family"]],
-                    tested=None if tested == NO_DAY else str(as_date(tested)),
-                    dependence=dependence[int(look.fleet.position_id[place])],
-                )
-            )
-            yield DueLine(
-                ship=labels["ship"],
-                position=labels["position"],
-                part=str(look.fleet.tag[place]),
-                family=labels["family"],
-                system=labels["system"],
-                advice=advice,
-                action=action,
-                why=why,
-                failing=_interval(found, row),
-                failing_if_new=float(found.new.mean[row]),
-                evidence=of.evidence(row),
-            )
+        for row in range(of.parts.size):
+            now, new = _interval(found.now, row), _interval(found.new, row)
+            yield _Part(_line(look, of, row, (now, new), known, over), found.fails[:, row])
 
 
-def _interval(found: Chances, row: int) -> Interval:
-    return Interval(*(float(column[row]) for column in (found.now.mean, found.now.lower, found.now.upper)))
+def _interval(chance: Chance, row: int) -> Interval:
+    return Interval(float(chance.mean[row]), float(chance.lower[row]), float(chance.upper[row]))
 
 
-@dataclass(frozen=True)
-class _Case:
-    of: CategoryOutlook
-    evidence: Evidence
-    now: float
-    new: float
-    aged: bool
-    hidden: bool
-    tested: str | None
-    dependence: str
+def _line(
+    look: Outlook, of: CategoryOutlook, row: int, now_and_new: tuple[Interval, Interval], known: _Known, over: float
+) -> DueLine:
+    fleet, place = look.fleet, int(of.parts[row])
+    now, new = now_and_new
+    tested = int(fleet.last_tested[place])
+    case = Case(
+        evidence=of.evidence(row),
+        now=now,
+        new=new,
+        aged=bool(of.aged[row]),
+        hidden=bool(fleet.hidden[place]),
+        tested=None if tested == NO_DAY else as_date(tested),
+        dependence=known.dependence[int(fleet.position_id[place])],
+        over=over,
+    )
+    advice, action, why = advise(case)
+    family = _label(fleet.labels["family"], place)
+    return DueLine(
+        ship=_label(fleet.labels["ship"], place),
+        position=_label(fleet.labels["position"], place),
+        part=_label(fleet.tag, place),
+        family=family,
+        system=_label(fleet.labels["system"], place),
+        advice=advice,
+        action=action,
+        why=why,
+        last_tested=None if tested == NO_DAY else as_date(tested),
+        failing=now,
+        failing_if_new=new,
+        in_pool=known.in_pool.get(family, 0),
+        evidence=case.evidence,
+    )
 
 
-def _advice(case: _Case) -> tuple[str, str, str]:
-    """Advice, what to do and why, in plain words."""
-    verdict = case.evidence.verdict
-    if case.hidden:
-        seen = f"last shown to work on {case.tested}" if case.tested else "never shown to work on record"
-        return "test", "test it by demand before the battle", f"makes no noise when it fails; {seen}"
-    if not case.aged:
-        return "carry a spare", "carry a spare; retest it", "its earlier use is unknown, so age says nothing of it"
-    if verdict == "wear-out" and case.new <= WORTH_REPLACING * case.now:
-        gain = f"wears with use: a new one would fail with {_percent(case.new)} instead of {_percent(case.now)}"
-        return (
-            ("replace", "replace it, or test it hard and carry a spare", gain)
-            if case.dependence != "nuisance"
-            else (
-                "carry a spare",
-                "carry a spare",
-                gain + ", but the ship does without",
-            )
-        )
-    if verdict == "wear-out":
-        return (
-            "carry a spare",
-            "carry a spare",
-            "wears with use, but this one is young: a new one would do little better",
-        )
-    told = {
-        "early failures": "new ones fail more often than seasoned ones: replacing a good part buys nothing",
-        "steady": "fails at a steady rate: replacing a good part buys nothing",
-    }
-    unclear = "can't tell yet whether it wears: replacing a good part may buy nothing"
-    return "carry a spare", "carry a spare", told.get(verdict, unclear)
-
-
-def _percent(chance: float) -> str:
-    return f"{chance:.0%}" if chance >= 0.01 else "under 1%"
+def _label(column: NDArray[np.object_], place: int) -> str:
+    return str(column[place])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -24,6 +24,9 @@ from maintain.services.water_ahead import WaterAhead, water_ahead
 SPOKEN = {"immersions": "sinkings"}
 DRAWS = 4000
 SEED = 1
+# Failures from which the 80 % limits of a steady rate lie within a factor of three: (2 x 1.2816 / ln 3)^2, rounded up.
+TELLING = 6
+AGEING_TOLD_FROM = 5  # failures of a category: with fewer the shares say little more than that all are possible
 LEVEL = 0.8  # of every interval shown here
 
 
@@ -37,6 +40,8 @@ class CategoryOutlook:
     category : str
     groups : tuple of str
         Names of the groups, lives and fitted parts alike.
+    family_of : dict of str to str
+        Family of each group.
     weighed : Weighed
     rate : Rates
         Failures per unit of the likeliest clock of parts whose earlier use is unknown.
@@ -49,6 +54,7 @@ class CategoryOutlook:
 
     category: str
     groups: tuple[str, ...]
+    family_of: dict[str, str]
     weighed: Weighed
     rate: Rates
     parts: NDArray[np.intp]
@@ -65,14 +71,28 @@ class CategoryOutlook:
             failures=int(likeliest.failures[group]),
             category=self.category,
             category_n=int(likeliest.n.sum()),
-            category_failures=int(likeliest.failures.sum()),
+            category_failures=self.failures,
             clock=self.clock,
             verdict=self.verdict,
+            more_needed=max(0, TELLING - self.failures),
         )
+
+    @property
+    def failures(self) -> int:
+        """Failures of the whole category."""
+        return int(self.weighed.posteriors[0].failures.sum())
+
+    def seen(self, family: str) -> tuple[int, int]:
+        """Failures and lives of one of its families."""
+        mine = np.array([self.family_of[group] == family for group in self.groups])
+        likeliest = self.weighed.posteriors[0]
+        return int(likeliest.failures[mine].sum()), int(likeliest.n[mine].sum())
 
     @cached_property
     def clock(self) -> str:
-        """What ages these parts, in shares."""
+        """What ages these parts, in shares; with few failures nobody can tell."""
+        if self.failures < AGEING_TOLD_FROM:
+            return "can't tell yet"
         shares = sorted(self.weighed.ageing.items(), key=lambda item: -item[1])
         return ", ".join(f"{share:.0%} {SPOKEN.get(name, name)}" for name, share in shares)
 
@@ -103,14 +123,20 @@ class Outlook:
             of.group[rows], clock.read({name: use[of.parts[rows]] for name, use in self.fleet.age.items()})
         )
 
-    def ahead(self, of: CategoryOutlook, clock: Clock, rows: NDArray[np.intp], horizon: Horizon) -> Ahead:
-        """How the clock of those parts goes on until the horizon."""
+    def ahead_of_new(self, of: CategoryOutlook, clock: Clock, rows: NDArray[np.intp], horizon: Horizon) -> Ahead:
+        """How the clock goes on until the horizon from now, in the places of those parts."""
         worth = clock.worth
-        steady = worth.get("days", 0.0) * horizon.days + worth.get("sorties", 0.0) * horizon.sorties
         place = of.parts[rows]
+        steady = worth.get("days", 0.0) * horizon.days + worth.get("sorties", 0.0) * horizon.sorties
         lane = self.water.lanes(self.fleet.ship[place], self.fleet.zone[place])
-        jump = worth.get("immersions", 0.0)
-        return Ahead(np.full(rows.size, steady), np.full(rows.size, jump), lane)
+        return Ahead(np.full(rows.size, steady), np.full(rows.size, worth.get("immersions", 0.0)), lane)
+
+    def ahead(self, of: CategoryOutlook, clock: Clock, rows: NDArray[np.intp], horizon: Horizon) -> Ahead:
+        """How their clock goes on until the horizon from when they were last known to work."""
+        from_now = self.ahead_of_new(of, clock, rows, horizon)
+        place = of.parts[rows]
+        unheard = clock.read({name: use[place] for name, use in self.fleet.unheard.items()})
+        return replace(from_now, steady=from_now.steady + unheard)
 
     @cached_property
     def water(self) -> WaterAhead:
@@ -151,7 +177,11 @@ def _category(lives: ClubLives, fleet: Fleet, category: str) -> CategoryOutlook 
 
     weighed = weigh_clocks(lives.observed(rows), numbered(lives.group[rows]), len(groups))
     rate = _rate(weighed.clocks[0], lives, np.flatnonzero(mine & lives.rated))
-    return CategoryOutlook(category, groups, weighed, rate, parts, fleet.aged[parts], numbered(fleet.group[parts]))
+    family_of = dict(zip(lives.group[rows], lives.labels["family"][rows], strict=True))
+    family_of |= dict(zip(fleet.group[parts], fleet.labels["family"][parts], strict=True))
+    return CategoryOutlook(
+        category, groups, family_of, weighed, rate, parts, fleet.aged[parts], numbered(fleet.group[parts])
+    )
 
 
 def _rate(clock: Clock, lives: ClubLives, rows: NDArray[np.intp]) -> Rates:

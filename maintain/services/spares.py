@@ -11,7 +11,7 @@ from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import holdings
 from maintain.results.outlook import Interval, Spares, SparesLine
 from maintain.services.demand import Called, counted_demand, tagged_demand
-from maintain.services.horizon import until_day
+from maintain.services.horizon import Horizon, until_day
 from maintain.services.outlook import LEVEL, outlook
 from maintain.services.unit import Desk, reading
 
@@ -45,7 +45,8 @@ def spares(desk: Desk, question: Question) -> Spares:
     with reading(desk) as connection:
         horizon = until_day(connection, desk.today, question.until)
         stock = holdings.by_family(connection, desk.today)
-        called = counted_demand(holdings.issues(connection, desk.today), horizon)
+        issues, since = holdings.issues(connection, desk.today), holdings.stocked_since(connection)
+        called = counted_demand(issues, since, horizon)
         currency = holdings.currency(connection)
         notes: tuple[str, ...]
         try:
@@ -55,10 +56,8 @@ def spares(desk: Desk, question: Question) -> Spares:
         else:
             called |= tagged_demand(look, horizon)
             notes = look.notes
-    lines = [_line(row, called[row.name], question.service) for row in stock if row.name in called]
+    lines = [_line(row, called[row.name], question.service, horizon) for row in stock if row.name in called]
     lines.sort(key=lambda line: (-line.buy, -line.running_out, line.family))
-    quiet = [row.name for row in stock if row.name not in called]
-    told = (f"nothing to go by yet for: {', '.join(quiet)}",) if quiet else ()
     return Spares(
         until=horizon.until,
         service=question.service,
@@ -67,11 +66,12 @@ def spares(desk: Desk, question: Question) -> Spares:
         level=LEVEL,
         currency=currency,
         lines=tuple(lines),
-        notes=(*horizon.notes, *notes, *told),
+        silent=tuple(row.name for row in stock if row.name not in called),
+        notes=(*horizon.notes, *notes),
     )
 
 
-def _line(row: Any, called: Called, service: float) -> SparesLine:
+def _line(row: Any, called: Called, service: float, horizon: Horizon) -> SparesLine:
     demand = demand_from_counts(called.counts)
     low, high = demand.interval(LEVEL)
     needed = demand.holding_for(service)
@@ -89,5 +89,7 @@ def _line(row: Any, called: Called, service: float) -> SparesLine:
         unit_cost_cents=row.unit_cost_cents,
         cost_cents=None if row.unit_cost_cents is None else buy * row.unit_cost_cents,
         lead_time_days=row.lead_time_days,
+        too_late=bool(buy and row.lead_time_days is not None and row.lead_time_days > horizon.days),
+        too_few=called.too_few,
         basis=called.basis,
     )

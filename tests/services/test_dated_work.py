@@ -147,3 +147,53 @@ def test_the_horizon_adds_up_the_battles_planned_and_says_what_it_assumes(desk: 
     assert (half.sorties, half.battle_days) == (2 + 6, 3)
     assert (far.until, far.sorties) == (TODAY + 90 * day, 2 + 12 + 2)
     assert far.notes == ("Autumn has no planned sorties: 2 a day are assumed, as usual here",)
+
+
+def test_a_battle_that_has_begun_is_still_to_be_got_through(desk: Desk) -> None:
+    days = (TODAY, TODAY + timedelta(days=3))
+    battles.add_battle(desk, name="Meet", days=days, venue=None, planned_sorties=8, resupply=False)
+    trip = sorties.Trip(battle="Meet", venue=None, day=TODAY, number=None)
+    sorties.log(desk, trip=trip, written=("halberd=W0", "gannet=W3"), shared={"minutes_afloat": None})
+    sorties.log(desk, trip=trip, written=("halberd=W0",), shared={"minutes_afloat": None})
+    with reading(desk) as connection:
+        row, ahead = until_battle(connection, desk.today, None)
+    assert (row.name, ahead.sorties, ahead.battle_days) == ("Meet", 6, 4)
+
+
+def test_beyond_the_last_battle_planned_the_usual_pace_is_assumed_and_said(desk: Desk) -> None:
+    for day in range(10):
+        sail(desk, TODAY - timedelta(days=20 * day + 1), "halberd=W0", "gannet=W0")
+    with reading(desk) as connection:
+        ahead = until_day(connection, desk.today, TODAY + timedelta(days=365))
+    assert ahead.sorties == 10
+    assert "the usual pace of the last year is assumed: 10 sorties a ship" in ahead.notes[0]
+
+
+def test_a_new_part_does_not_bear_the_use_of_the_one_before_it(desk: Desk, run: Any) -> None:
+    add(desk, "oil the pump", {"category": "pump"}, every=1, clock="immersions")
+    begun(desk, "oil the pump", TODAY - timedelta(days=60))
+    sail(desk, TODAY - timedelta(days=40), "halberd=W3")
+    run("part", "add", "--family", "pump", "--into", "halberd/pump", "--from", "2026-05-10", db=desk.db)
+    assert work(desk) == []
+    sail(desk, TODAY - timedelta(days=2), "halberd=W3")
+    [found] = work(desk)
+    assert "fitted 2026-05-10" in found.why
+
+
+def test_sorties_of_unknown_water_may_be_what_was_waited_for(desk: Desk) -> None:
+    add(desk, "look inside", {"ship": "halberd"}, every=2, clock="immersions")
+    begun(desk, "look inside", TODAY - timedelta(days=30))
+    sail(desk, TODAY - timedelta(days=9), "halberd=W3")
+    assert work(desk) == []
+    sail(desk, TODAY - timedelta(days=8), "halberd=?")
+    [found] = work(desk)
+    assert "at least 1 since (1 sorties of which nobody knows)" in found.why
+
+
+def test_what_was_done_later_does_not_count_as_of_an_earlier_day(desk: Desk) -> None:
+    add(desk, "renew the gasket", {"ship": "gannet"}, every=5, clock="days")
+    begun(desk, "renew the gasket", TODAY - timedelta(days=30))
+    upkeep.complete_task(desk, title="renew", ship="gannet", part=None, day=TODAY)
+    assert work(desk, days=2) == []
+    earlier = Desk(desk.db, desk.who, TODAY - timedelta(days=2))
+    assert len(work(earlier, days=2)) == 1

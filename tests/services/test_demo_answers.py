@@ -45,16 +45,18 @@ def test_most_intervals_hold_the_true_chance_of_their_part(due_now: Due) -> None
     held = [
         line.failing.lower <= truth[line.part] <= line.failing.upper
         for line in due_now.lines
-        if line.failing and line.part in truth
+        # the truth of a hidden function is of one that works now; ours is of one that worked at its last test
+        if line.failing and line.part in truth and line.advice != "test"
     ]
-    assert len(held) > 250
+    assert len(held) > 200
     assert sum(held) / len(held) > 0.66
 
 
 def test_the_failures_expected_of_the_whole_fleet_are_about_the_true_ones(due_now: Due) -> None:
     """The truth says 3.1 by the end of the battle; a Poisson count of that mean has a standard deviation of 1.8."""
     true = sum(each["fails_by_next_battle"] for each in TRUTH["parts"] if not each["failed_already"])
-    assert abs(due_now.expected_failures - true) < 1.5
+    assert abs(due_now.expected.value - true) < 1.5
+    assert due_now.expected.lower <= true <= due_now.expected.upper
 
 
 def test_parts_said_likely_to_fail_truly_are_likelier(due_now: Due) -> None:
@@ -90,14 +92,12 @@ def test_holdings_said_to_suffice_cover_the_true_tenth_worst_demand(held: Spares
 def test_verdicts_never_contradict_the_truth(due_now: Due) -> None:
     """Wear-out only where the true shape is above 1, early failures only where it is below."""
     stated = json.loads((demo.fleet_folder() / "truth.json").read_text(encoding="utf-8"))
-    shapes: dict[str, set[float]] = {}
-    for family in stated["families"].values():
-        shapes.setdefault(family["category"], set()).add(family["shape"])
-    for line in due_now.lines:
-        if line.evidence and line.evidence.verdict == "wear-out":
-            assert max(shapes[line.evidence.category]) > 1
-        if line.evidence and line.evidence.verdict == "early failures":
-            assert min(shapes[line.evidence.category]) < 1
+    shapes = {name: family["shape"] for name, family in stated["families"].items()}
+    verdicts = {(line.family, line.evidence.verdict) for line in due_now.lines if line.evidence}
+    assert {verdict for _, verdict in verdicts} >= {"wear-out", "can't tell yet"}
+    for family, verdict in verdicts:
+        assert verdict != "wear-out" or shapes[family or ""] > 1
+        assert verdict != "early failures" or shapes[family or ""] < 1
 
 
 def test_the_same_records_give_the_same_answer(desk: Desk, due_now: Due, held: Spares) -> None:

@@ -116,11 +116,16 @@ class Fleet:
     ----------
     tag : array of str
     position_id : array of int
+    hidden : array of bool
+        True if it makes no noise when it fails.
     last_tested : array of int
         Last day it was shown to work, days since 1970; columns.NO_DAY if never.
     labels : dict of array of str
     age : dict of array
-        Use by plain clock; 0 where it is unknown.
+        Use by plain clock when it was last known to work: now, but for a hidden function at its last test or when it
+        was fitted where it is; 0 where it is unknown.
+    unheard : dict of array
+        Use by plain clock since then.
     aged : array of bool
         True if its use is known.
     ship, zone : array of int
@@ -131,9 +136,11 @@ class Fleet:
 
     tag: Words
     position_id: Ints
+    hidden: Bools
     last_tested: Ints
     labels: dict[str, Words]
     age: dict[str, Floats]
+    unheard: dict[str, Floats]
     aged: Bools
     ship: Ints
     zone: Ints
@@ -150,16 +157,23 @@ def fleet_of(past: History, lives: ClubLives) -> Fleet:
     zone = coded(labels["zone"], ZONES)
     days = now.age[rows]
     unseen = days - now.observed[rows]
-    age = {}
+    names = list(past.rows.family["name"])
+    hidden = np.array(past.rows.family["hidden"], dtype=bool)[[names.index(name) for name in labels["family"]]]
+    silent = np.where(hidden, past.today - np.maximum(now.last_tested[rows], now.since[rows]), 0)
+    age, unheard = {}, {}
     for name, each in on.items():
         paced = each.observed[rows] + lives.pace[name][zone] * unseen
-        age[name] = np.nan_to_num(np.where(np.isnan(each.age[rows]), paced, each.age[rows]))
+        used = np.nan_to_num(np.where(np.isnan(each.age[rows]), paced, each.age[rows]))
+        unheard[name] = np.minimum(lives.pace[name][zone] * silent, used)
+        age[name] = used - unheard[name]
     return Fleet(
         tag=now.tag[rows],
         position_id=now.position_id[rows],
+        hidden=hidden,
         last_tested=now.last_tested[rows],
         labels=labels,
         age=age,
+        unheard=unheard,
         aged=~np.isnan(days),
         ship=ship[rows],
         zone=zone,

@@ -1,0 +1,79 @@
+"""What to do about a part that may fail, and why, in plain words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from maintain.results.outlook import Evidence, Interval
+
+HALVED = 0.5  # a new part must at least halve the chance, or replacing buys too little
+VAGUE = 0.25  # an interval wider than this says mostly that nobody knows
+
+
+@dataclass(frozen=True)
+class Case:
+    """
+    What advice on one part rests on.
+
+    Attributes
+    ----------
+    now, new : Interval
+        Chance of failing as it is, and of a new one in its place.
+    aged : bool
+        True if its earlier use is known.
+    hidden : bool
+        True if it makes no noise when it fails.
+    tested : date, optional
+        The last day it was shown to work.
+    dependence : str
+        How much the ship depends on it.
+    over : float
+        Least chance that is worth doing something about.
+    """
+
+    evidence: Evidence
+    now: Interval
+    new: Interval
+    aged: bool
+    hidden: bool
+    tested: date | None
+    dependence: str
+    over: float
+
+
+def advise(case: Case) -> tuple[str, str, str]:
+    """Advice (a word for scripts), what to do, and why."""
+    if case.hidden:
+        seen = f"last shown to work on {case.tested}" if case.tested else "never shown to work on record"
+        return "test", "test it by demand", f"may have failed already, and nobody hears it: {seen}"
+    if case.now.value < case.over:
+        return "leave", "leave it", "not likely enough to fail to do anything about it"
+    advice, why = _of_a_likely_one(case)
+    if case.now.upper - case.now.lower > VAGUE:
+        more = case.evidence.more_needed
+        why += "; can't tell yet how likely" + (f": about {more} more failures would tell" if more else "")
+    return advice, {"replace": "replace it, or test it hard and carry a spare"}.get(advice, "carry a spare"), why
+
+
+def _of_a_likely_one(case: Case) -> tuple[str, str]:
+    if not case.aged:
+        return "carry a spare", "its earlier use is unknown, so age says nothing of it"
+    if case.evidence.verdict == "wear-out":
+        if case.new.value > HALVED * case.now.value:
+            return "carry a spare", "such parts wear out, but this one is young: a new one would do little better"
+        gain = f"such parts wear out: a new one would fail with {percent(case.new.value)}"
+        if case.dependence == "nuisance":
+            return "carry a spare", f"{gain}, but the ship does without"
+        return "replace", gain
+    told = {
+        "early failures": "young ones fail more often than seasoned ones: replacing a good part buys nothing",
+        "steady": "such parts fail at a steady rate: replacing a good part buys nothing",
+    }
+    unclear = "can't tell yet whether such parts wear out: replacing a good one may buy nothing"
+    return "carry a spare", told.get(case.evidence.verdict, unclear)
+
+
+def percent(chance: float) -> str:
+    """A chance in words; a small one is never nothing."""
+    return f"{chance:.0%}" if chance >= 0.01 else "under 1%"
