@@ -24,6 +24,7 @@ _SHOWN_BY = {
     "Due": "maintain.render.outlook:due",
     "LifeCauses": "maintain.render.life_causes:causes",
     "LifeComparison": "maintain.render.life_compare:comparison",
+    "LifeAftermath": "maintain.render.life_aftermath:aftermath",
     "LifeCurves": "maintain.render.life:curves",
     "LifeEffects": "maintain.render.life_effects:effects",
     "LifeFits": "maintain.render.life_fit:fits",
