@@ -80,6 +80,7 @@ SLOW_TO_START = {
     "db upgrade": "runs the migrations",
     "demo": "makes a schema and answers the questions of the analysis",
     "due": "the analysis itself",
+    "life aftermath": "the analysis itself",
     "life causes": "the analysis itself",
     "life compare": "the analysis itself",
     "life curve": "the analysis itself",
