@@ -17,6 +17,7 @@ from maintain.exchange.table_csv import EVENT_WORDS, Table, collect, faulty, num
 
 NO_CAUSE = frozenset(("", "0", "0.0", "none", "censored"))
 MISSING = frozenset(("", "na", "nan"))
+LARGEST = 1e100  # of a number that lives differ by: squares must stay numbers
 MOST_CODES = 10  # a column of numbers with more values than this holds measurements: a word among them is a slip
 
 
@@ -164,7 +165,9 @@ def _values(texts: Sequence[str], faults: dict[int, str], name: str) -> NDArray[
     """Numbers, or texts where the cells are words; None or nan where one is missing."""
     told = [text.lower() not in MISSING for text in texts]
     found = numbers(texts)
-    odd = [row for row, here in enumerate(told) if here and not np.isfinite(found[row])]
+    huge = np.abs(found) > LARGEST
+    collect(faults, [(row, f"{name} is too large a number: {texts[row]}") for row in np.flatnonzero(huge).tolist()])
+    odd = [row for row, here in enumerate(told) if here and np.isnan(found[row])]
     if not odd:
         return found
     if np.unique(found[np.isfinite(found)]).size > MOST_CODES:

@@ -148,8 +148,8 @@ def _at(times: Floats, curve: CauseCurve, spread: _Spread, z: float) -> tuple[In
         IncidenceAt(
             time=float(time),
             incidence=float(curve.incidence[place]),
-            lower=_known(spread.lower[place]),
-            upper=_known(spread.upper[place]),
+            lower=_known(spread.lower[place], spread.se[place]),
+            upper=_known(spread.upper[place], spread.se[place]),
             se=float(spread.se[place]),
             cumulative_hazard=_hazard(float(curve.hazard[place]), float(curve.hazard_se[place]), z),
         )
@@ -165,8 +165,9 @@ def _hazard(value: float, se: float, z: float) -> Figure:
     return Figure(value, value / reach, value * reach)
 
 
-def _known(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None
+def _known(limit: float, se: float) -> float | None:
+    """A limit; none where nothing varies, which is not to be sure."""
+    return float(limit) if math.isfinite(limit) and se > 0 else None
 
 
 def _tests(sample: Sample) -> tuple[tuple[ShareTest, ...], list[str]]:

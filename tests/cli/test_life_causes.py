@@ -127,6 +127,12 @@ def test_odd_lives_are_answered(run, tmp_path, rows):
     assert (answer.exit_code, answer.stderr) == (0, "")
 
 
+def test_a_lone_life_is_not_sure_of_its_share(run, tmp_path):
+    path = write(tmp_path / "lives.csv", "use,why\n5,a\n")
+    last = of(causes(run, "--csv", path, "--time", "use", "--cause", "why"), "a")["at"][-1]
+    assert (last["incidence"], last["lower"], last["upper"]) == (1, None, None)
+
+
 def test_the_document_has_the_documented_keys(run):
     found = causes(run, *MGUS)
     assert list(found) == [

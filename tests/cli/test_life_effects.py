@@ -160,6 +160,7 @@ def test_a_covariate_that_says_nothing_new_is_left_out_in_words(run, tmp_path):
         ("5,1,\n6,1,NA\n", ("x",), 5, "no row of lives.csv has all of: x"),
         ("5,1,2\n6,1,3\n", ("y",), 3, "has no column 'y'"),
         ("".join(f"{n},1,{n}\n" for n in range(1, 15)) + "15,1,old\n", ("x",), 4, "x is a number elsewhere"),
+        ("5,1,2\n6,1,1e308\n7,1,inf\n", ("x",), 4, "row 3: x is too large a number: 1e308\n  row 4: x is too large"),
     ],
 )
 def test_what_has_no_effects_is_refused_in_a_sentence(run, tmp_path, rows, asked, code, words):
