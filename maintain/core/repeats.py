@@ -276,9 +276,8 @@ def _squares_of_ties(unit: Codes, place: Codes, n_units: int, n_times: int) -> F
 
 def _cautions(watched: Histories, grid: Floats) -> tuple[str, ...]:
     found = []
-    if len(watched.units) < 5:
-        units = "1 unit" if len(watched.units) == 1 else f"{len(watched.units)} units"
-        found.append(f"{units}: too few for the interval of the mean to be trusted")
+    if 1 < len(watched.units) < 5:
+        found.append(f"{len(watched.units)} units: too few for the interval of the mean to be trusted")
     if np.any(grid > watched.end.max()):
         found.append("some of the times asked for lie after the last unit's watch; the curve is held level there")
     return tuple(found)
