@@ -6,7 +6,14 @@ import importlib
 import platform
 import sys
 
-PARTS = {"start": "cold_start", "club": "demo_club", "lives": "extraction", "fits": "fits"}
+PARTS = {
+    "start": "cold_start",
+    "club": "demo_club",
+    "lives": "extraction",
+    "fits": "fits",
+    "million": "lives_million",
+    "draws": "draws",
+}
 
 
 def main() -> None:

@@ -29,7 +29,8 @@ def line(what: str, taken: float, against: str = "", other: float = 0.0, aim: fl
     """One line: a time, and where there is something to hold it against, the ratio and what it should reach."""
     text = f"{what:<46}{taken:9.3f} s"
     if other:
-        text += f"   {against} {other:.3f} s   ratio {taken / other:.2f}"
+        text += f"   {against} {other:.3f} s   ratio {taken / other:.2g}"
+        text += f" ({other / taken:.3g} times as fast)" if taken < other else ""
     if aim:
         text += f" (aim at most {aim:g}: {'reached' if taken <= aim * other else 'MISSED'})"
     return text
