@@ -44,18 +44,21 @@ def _answer(result: LifeComparison) -> list[str]:
         return [_told_apart(result, place) for place in range(min(len(result.differs), MOST_SAID))]
     if len(result.groups) == 2:
         pair = result.pairs[0]
-        who = f"{CANT_TELL} which lasts longer, {pair.a} or {pair.b}: {_counts(result, pair.a, pair.b)}"
-        return [f"{who}; {_ratio_told(pair)}{_p(pair.p_careful)}{_needed(result, (pair.a, pair.b))}"]
+        who, power = _counts(result, pair.a, pair.b), _power(result, (pair.a, pair.b))
+        return [
+            f"{CANT_TELL} which lasts longer, {pair.a} or {pair.b}: {who}{_takes(power)}",
+            f"so far {_ratio_told(pair)}{_p(pair.p_careful)}{_chance(power)}",
+        ]
     lives, failures = sum(each.n for each in result.groups), sum(each.events for each in result.groups)
     who = f"{count(lives, result.source.noun)}, {_failures(failures)}"
     p = result.logrank.p_careful
     if p < 1 - result.source.conf:
         return [f"they do not all last equally long ({who}, p = {_small(p)}), but {CANT_TELL} which of them differ"]
+    told = [f"{CANT_TELL} which of {len(result.groups)} lasts longest: {who}, p = {_small(p)}"]
     soonest = min(result.power, key=lambda each: each.more_events, default=None)
-    pair_told = (
-        f"; soonest told: {soonest.a} and {soonest.b}{_needed(result, (soonest.a, soonest.b))}" if soonest else ""
-    )
-    return [f"{CANT_TELL} which of {len(result.groups)} lasts longest: {who}, p = {_small(p)}{pair_told}"]
+    if soonest is not None:
+        told.append(f"soonest told: {soonest.a} and {soonest.b}{_takes(soonest)}{_chance(soonest)}")
+    return told
 
 
 def _told_apart(result: LifeComparison, place: int) -> str:
@@ -95,18 +98,25 @@ def _turned(ratio: Figure) -> Figure:
     return replace(ratio, value=value, lower=lower, upper=upper)
 
 
-def _needed(result: LifeComparison, names: tuple[str, str]) -> str:
-    """What it would take to find a difference worth finding."""
-    power = next((each for each in result.power if (each.a, each.b) == names), None)
+def _takes(power: PairPower | None) -> str:
+    """What it would take to find a difference worth having."""
+    if power is None or not power.more_events:
+        return ""
+    if power.more_events > _SCARCELY:
+        return "; it would take more failures than any club has"
+    return f"; it would take about {_more(power)}"
+
+
+def _chance(power: PairPower | None) -> str:
+    """How likely it was to find one."""
     if power is None:
         return ""
-    worth = f"one fails {number(power.worth)} times as often as the other"
-    if not power.more_events:
-        return f"; had it been so that {worth}, so many failures would have shown it {power.power:.0%} of the time"
-    if power.more_events > _SCARCELY:
-        return f"; it would take more failures than any club has to tell whether {worth}"
-    chance = f"as it is, the chance of seeing it was {power.power:.0%}"
-    return f"; to tell whether {worth} takes about {_more(power)}; {chance}"
+    worth = f"had one failed {number(power.worth)} times as often as the other"
+    return f"; {worth}, the chance of seeing it was {power.power:.0%}"
+
+
+def _power(result: LifeComparison, names: tuple[str, str]) -> PairPower | None:
+    return next((each for each in result.power if (each.a, each.b) == names), None)
 
 
 def _more(power: PairPower) -> str:
@@ -229,7 +239,7 @@ def _pair_columns(result: LifeComparison) -> tuple[Column, ...]:
 def _pair_row(pair: PairTest, result: LifeComparison) -> dict[str, Any]:
     names = (pair.a, pair.b)
     mean = next(each for each in result.restricted_mean_difference if (each.a, each.b) == names)
-    power = next((each for each in result.power if (each.a, each.b) == names), None)
+    power = _power(result, names)
     equal = next((e for e in (result.adjusted.pairs if result.adjusted else ()) if (e.a, e.b) == names), None)
     return {
         "pair": f"{pair.a} / {pair.b}",

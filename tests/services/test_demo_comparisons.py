@@ -52,7 +52,10 @@ def test_does_grease_really_beat_oil_in_the_wet_position(ask, say):
     assert found["differs"] == []
     assert found["power"][0]["more_events"] > 0
     assert found["power"][0]["more_seasons"] > 1
-    assert say(*asked).startswith("can't tell yet which lasts longer, grease-filled case or oil bath: 12 servos, ")
+    first = say(*asked)
+    assert first.startswith("can't tell yet which lasts longer, grease-filled case or oil bath: 12 servos, ")
+    assert "it would take about" in first
+    assert "seasons as this club goes" in first
 
 
 def test_how_sure_are_we(say, ask):
@@ -60,7 +63,6 @@ def test_how_sure_are_we(say, ask):
     asked = ("compare", "--category", "servo", "--by", "waterproofing")
     first, found = say(*asked), ask(*asked)
     assert "87 servos, 40 failures" in first
-    assert "more failures" in first
     assert all(0 < each["power"] < 0.8 for each in found["power"])
     assert all(each["sinkings"] > each["n"] for each in found["groups"])  # "how many sank?"
 
