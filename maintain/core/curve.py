@@ -335,8 +335,8 @@ def _in_order(times: Floats) -> Floats:
     """
     Return times sorted.
 
-    numpy sorts 16-bit keys by counting, many times faster than floats by comparing: two passes sort 32-bit keys, and the
-    little that shares a key is put right at the end.
+    numpy sorts 16-bit keys by counting, many times faster than floats by comparing: two passes sort 32-bit keys, and
+    the little that shares a key is put right at the end.
     """
     if times.size < 2**16 or not times.max() - times.min() > 1e-270:
         return np.sort(times)

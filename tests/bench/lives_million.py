@@ -37,15 +37,20 @@ def columns(lives: Lives) -> tuple[object, object, object]:
     return np.where(lives.failed, lives.upper, lives.lower), lives.failed, lives.entry
 
 
+def curve_line(what: str, lives: Lives) -> str:
+    """Our curve against theirs."""
+    time, failed, entry = columns(lives)
+    ours = seconds(lambda: survival_curve(lives), 7)
+    theirs = seconds(lambda: KaplanMeierFitter().fit(time, failed, entry=entry), 3)
+    return line(what, ours, "lifelines", theirs)
+
+
 def lines() -> Iterator[str]:
     """Exact times, times written to the hour and to the day; then the law."""
     warnings.simplefilter("ignore")  # lifelines speaks of its convergence
     exact = sample(SIZE, 1)
     for name, lives in (("", exact), (", to the hour", rounded(exact, 24)), (", to the day", rounded(exact, 1))):
-        ours = seconds(lambda lives=lives: survival_curve(lives), 7)  # type: ignore[misc]
-        time, failed, entry = columns(lives)
-        theirs = seconds(lambda: KaplanMeierFitter().fit(time, failed, entry=entry), 3)
-        yield line(f"Kaplan-Meier, {SIZE:,} lives{name}", ours, "lifelines", theirs)
+        yield curve_line(f"Kaplan-Meier, {SIZE:,} lives{name}", lives)
     time, failed, entry = columns(exact)
     ours = seconds(lambda: fit(exact), 3)
     theirs = seconds(lambda: WeibullFitter().fit(time, failed, entry=entry), 1)
