@@ -121,7 +121,8 @@ class CategoryPosterior:
         log_life = self.log_scale + log(-np.log1p(-share)) * np.exp(-self.log_shape)[:, None]
         order = np.argsort(log_life, axis=None, kind="stable")
         mass = self.groups[group].ravel()[order]
-        return np.exp(np.interp(chances, np.cumsum(mass) - mass / 2, log_life.ravel()[order]))
+        wanted = np.asarray(chances, dtype=np.float64)
+        return np.exp(np.interp(wanted, np.cumsum(mass) - mass / 2, log_life.ravel()[order]))
 
     def chance_shape_above(self, shape: float) -> float:
         """Probability that the shape exceeds `shape`; above 1 the hazard rises with age."""
