@@ -97,10 +97,10 @@ def run(club: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 
     monkeypatch.setattr(_command, "date", _FixedDate)
 
-    def call(*args: str | Path, db: str | Path = club, input: str | None = None) -> Answer:
+    def call(*args: str | Path, db: str | Path = club, input: str | None = None, columns: int = 200) -> Answer:
         words = [str(each) for each in args]
         monkeypatch.setattr(sys, "argv", ["maintain", *words])
-        result = CliRunner().invoke(app, words, input=input, env=_environment(db), catch_exceptions=False)
+        result = CliRunner().invoke(app, words, input=input, env=_environment(db, columns), catch_exceptions=False)
         return Answer(result.exit_code, result.stdout, result.stderr)
 
     return call
@@ -119,5 +119,5 @@ def run_process(club: Path) -> Run:
     return call
 
 
-def _environment(db: str | Path) -> dict[str, str]:
-    return {"MAINTAIN_DB": str(db), "MAINTAIN_WHO": WHO, "NO_COLOR": "1", "COLUMNS": "200"}
+def _environment(db: str | Path, columns: int = 200) -> dict[str, str]:
+    return {"MAINTAIN_DB": str(db), "MAINTAIN_WHO": WHO, "NO_COLOR": "1", "COLUMNS": str(columns)}

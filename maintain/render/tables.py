@@ -65,7 +65,8 @@ class table:
         made = Table(title=self.title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
         for number, column in enumerate(self.columns):
             side: JustifyMethod = "right" if column.numeric else "left"
-            made.add_column(column.heading, justify=side, overflow="fold", no_wrap=number == 0)
+            least = self._least_width(number) - _GAP
+            made.add_column(column.heading, justify=side, overflow="fold", no_wrap=number == 0, min_width=least)
         for row in self.rows:
             made.add_row(*(Text(cell(row.get(column.key))) for column in self.columns))
         return made

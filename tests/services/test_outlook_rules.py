@@ -1,0 +1,156 @@
+"""Advice, demand of counted stock, and what due and spares say where little is known."""
+
+from __future__ import annotations
+
+from collections import namedtuple
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+
+from maintain.results.outlook import Evidence, Interval
+from maintain.services.advice import Case, advise, percent
+from maintain.services.demand import counted_demand
+from maintain.services.horizon import Horizon
+from maintain.services.unit import Desk
+from tests.conftest import TODAY, Run
+
+SEEN = Evidence("standard servo, bilge", 20, 11, "servo", 80, 40, "60% days, 40% sorties", "wear-out", 0)
+OLD = Case(SEEN, Interval(0.2, 0.1, 0.3), Interval(0.02, 0.01, 0.03), True, False, None, "vital", 0.03)
+
+
+@pytest.mark.parametrize(
+    ("change", "advice"),
+    [
+        ({}, "replace"),
+        ({"new": Interval(0.15, 0.1, 0.2)}, "carry a spare"),
+        ({"dependence": "nuisance"}, "carry a spare"),
+        ({"aged": False}, "carry a spare"),
+        ({"evidence": replace(SEEN, verdict="steady")}, "carry a spare"),
+        ({"evidence": replace(SEEN, verdict="early failures")}, "carry a spare"),
+        ({"evidence": replace(SEEN, verdict="can't tell yet")}, "carry a spare"),
+        ({"now": Interval(0.02, 0.01, 0.03)}, "leave"),
+        ({"hidden": True, "now": Interval(0.001, 0.0, 0.002)}, "test"),
+    ],
+)
+def test_a_good_part_is_replaced_only_where_that_buys_something(change: dict[str, Any], advice: str) -> None:
+    assert advise(replace(OLD, **change))[0] == advice
+
+
+def test_a_wide_interval_is_called_what_it_is_with_what_would_narrow_it() -> None:
+    vague = replace(OLD, now=Interval(0.57, 0.14, 0.98), evidence=replace(SEEN, category_failures=1, more_needed=5))
+    assert "can't tell yet how likely: about 5 more failures would tell" in advise(vague)[2]
+
+
+def test_a_hidden_function_may_have_failed_already() -> None:
+    why = advise(replace(OLD, hidden=True, tested=date(2026, 5, 1)))[2]
+    assert "may have failed already" in why
+    assert "2026-05-01" in why
+
+
+def test_a_small_chance_is_never_nothing() -> None:
+    assert [percent(chance) for chance in (0.0, 0.004, 0.01, 0.5)] == ["under 1%", "under 1%", "1%", "50%"]
+
+
+Issue = namedtuple("Issue", "family moved_on quantity")
+
+
+def test_counted_stock_is_not_forecast_from_less_time_than_lies_ahead() -> None:
+    ahead = Horizon(TODAY, TODAY + timedelta(days=22), 4, 1)
+    yesterday = {"fuse": TODAY - timedelta(days=1)}
+    assert counted_demand([Issue("fuse", TODAY, 10)], yesterday, ahead) == {}
+
+
+def test_demand_for_counted_stock_is_its_rate_of_issues_times_their_size() -> None:
+    """36 issues of 5 in 360 days, 30 days ahead: 3 issues, 15 pieces; Jeffreys' half issue adds 1.4 %."""
+    ahead = Horizon(TODAY, TODAY + timedelta(days=29), 4, 1)
+    issues = [Issue("fuse", TODAY - timedelta(days=10 * i), 5) for i in range(36)]
+    called = counted_demand(issues, {"fuse": TODAY - timedelta(days=360)}, ahead)["fuse"]
+    assert called.counts.mean() == pytest.approx(36.5 / 360 * 30 * 5, rel=0.03)
+    assert set((called.counts % 5).tolist()) == {0}
+
+
+@pytest.fixture
+def planned(pond: Desk, run: Run) -> Run:
+    """The small fleet with a battle a fortnight ahead."""
+    answer = run("battle", "add", "June", "--from", "2026-06-14", "--planned-sorties", "4")
+    assert answer.exit_code == 0, answer.stderr
+    return run
+
+
+def test_a_club_without_parts_is_told_so_and_nothing_is_claimed(planned: Run) -> None:
+    told = planned("spares").stdout
+    assert "suffice" not in told
+    assert "There is nothing to go by yet for" in told
+    assert "No fitted part can be forecast" in planned("due").stdout
+
+
+def test_without_a_battle_due_says_how_to_plan_one(pond: Desk, run: Run) -> None:
+    answer = run("due")
+    assert answer.exit_code == 3
+    assert "maintain battle add" in answer.stderr
+
+
+def test_a_first_part_gets_an_answer_that_knows_how_little_it_knows(planned: Run) -> None:
+    for ship in ("halberd", "gannet"):
+        where = f"{ship}/rudder-servo"
+        planned("part", "add", "--family", "standard", "--origin", "new", "--into", where, "--from", "2026-05-01")
+    # the ships' records begin today: a week later there is something to see
+    lines = planned("due", "--all", "--json", "--on", "2026-06-08").json["lines"]
+    assert [line["evidence"]["failures"] for line in lines] == [0, 0]
+    assert all(line["failing"]["lower"] < line["failing"]["value"] < line["failing"]["upper"] for line in lines)
+    assert all(line["evidence"]["verdict"] == "can't tell yet" for line in lines)
+    assert all(line["evidence"]["more_needed"] == 6 for line in lines)
+
+
+def test_a_family_never_sailed_does_not_hide_the_damage_done_to_the_others(planned: Run) -> None:
+    fit = ("part", "add", "--origin", "new", "--family")
+    planned(*fit, "standard", "--into", "halberd/rudder-servo", "--from", "2026-06-01")
+    for day in range(2, 12):
+        planned("sortie", "log", "halberd=W0", "--on", f"2026-06-{day:02d}")
+    hit = ("--mode", "broken", "--cause", "ball hit", "--on", "2026-06-11")
+    assert planned("failure", "log", "halberd/rudder-servo", *hit).exit_code == 0
+    planned(*fit, "standard", "--into", "halberd/rudder-servo", "--from", "2026-06-12", "--on", "2026-06-12")
+    alone = planned("spares", "--json", "--on", "2026-06-13").json["lines"][0]
+    planned("family", "add", "new servo", "--category", "servo")
+    planned("position", "change", "gannet/rudder-servo", "--fits", "new servo")
+    planned(*fit, "new servo", "--into", "gannet/rudder-servo", "--from", "2026-06-12", "--on", "2026-06-12")
+    lines = planned("spares", "--json", "--on", "2026-06-13").json["lines"]
+    beside = next(line for line in lines if line["family"] == "standard servo")
+    assert alone["demand"]["value"] > 0.3
+    assert beside["demand"]["value"] > 0.5 * alone["demand"]["value"]
+
+
+def test_a_ship_in_dry_dock_is_said_not_to_count(planned: Run) -> None:
+    planned("ship", "state", "halberd", "dry dock")
+    assert "Halberd is dry dock: her parts are not counted" in planned("due", "--ship", "halberd").stdout
+
+
+def test_due_with_exit_code_tells_scripts_that_something_is_due(planned: Run) -> None:
+    assert planned("due", "--exit-code").exit_code == 0
+    planned("task", "add", "re-skin", "--due", "2026-06-10", "--ship", "halberd")
+    assert planned("due", "--exit-code").exit_code == 10
+    assert planned("due").exit_code == 0
+
+
+@pytest.mark.parametrize("service", ["0", "1", "1.5", "-0.2"])
+def test_a_service_level_that_is_no_chance_is_refused(planned: Run, service: str) -> None:
+    answer = planned("spares", "--service", service)
+    assert answer.exit_code == 4
+    assert "is no chance" in answer.stderr
+
+
+def test_a_horizon_in_the_past_is_refused(planned: Run) -> None:
+    answer = planned("spares", "--until", "2026-05-01")
+    assert answer.exit_code == 4
+    assert "is past" in answer.stderr
+
+
+@pytest.mark.parametrize("columns", [40, 60, 80])
+def test_on_a_narrow_screen_no_word_is_broken(planned: Run, columns: int) -> None:
+    where = "halberd/rudder-servo"
+    planned("part", "add", "--family", "standard", "--origin", "new", "--into", where, "--from", "2026-05-01")
+    told = planned("due", "--all", "--on", "2026-06-08", columns=columns).stdout
+    for word in ("Halberd/rudder-servo", "standard", "sorties", "lives"):
+        assert word in told
