@@ -45,8 +45,10 @@ def _answer(result: LifeComparison) -> list[str]:
     if len(result.groups) == 2:
         pair = result.pairs[0]
         who, power = _counts(result, pair.a, pair.b), _power(result, (pair.a, pair.b))
+        enough = power is not None and not power.more_events
+        unsure = f"{CANT_TELL} which lasts longer, {pair.a} or {pair.b}"
         return [
-            f"{CANT_TELL} which lasts longer, {pair.a} or {pair.b}: {who}{_takes(power)}",
+            f"no sign that {pair.a} and {pair.b} differ: {who}" if enough else f"{unsure}: {who}{_takes(power)}",
             f"so far {_ratio_told(pair)}{_p(pair.p_careful)}{_chance(power)}",
         ]
     lives, failures = sum(each.n for each in result.groups), sum(each.events for each in result.groups)
@@ -54,6 +56,8 @@ def _answer(result: LifeComparison) -> list[str]:
     p = result.logrank.p_careful
     if p < 1 - result.source.conf:
         return [f"they do not all last equally long ({who}, p = {_small(p)}), but {CANT_TELL} which of them differ"]
+    if result.power and not any(each.more_events for each in result.power):
+        return [f"no sign that any of {len(result.groups)} lasts longer than the others: {who}, p = {_small(p)}"]
     told = [f"{CANT_TELL} which of {len(result.groups)} lasts longest: {who}, p = {_small(p)}"]
     soonest = min(result.power, key=lambda each: each.more_events, default=None)
     if soonest is not None:

@@ -83,6 +83,14 @@ def test_what_cannot_be_told_says_how_many_more_it_takes(run, tmp_path):
     assert sharper["more_events"] < power["more_events"]
 
 
+def test_many_failures_and_no_difference_are_no_sign_of_one(run, tmp_path):
+    rows = "".join(f"{5 + row},{'ab'[row // 2 % 2]}\n" for row in range(120))
+    path = write(tmp_path / "lives.csv", f"use,kind\n{rows}")
+    said = run("life", "compare", "--csv", path, "--time", "use", "--by", "kind").stdout.splitlines()
+    assert said[0] == "no sign that a and b differ: 60 lives, 60 failures against 60 lives, 60 failures"
+    assert "the chance of seeing it was 9" in said[1]
+
+
 def test_lives_that_share_their_luck_are_told_apart_less_surely(run, tmp_path):
     rows = "".join(f"{time},{'ab'[ship % 2]},{ship}\n" for ship in range(6) for time in [3 + 2 * ship] * 8)
     path = write(tmp_path / "lives.csv", f"use,kind,boat\n{rows}")
