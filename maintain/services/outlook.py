@@ -10,7 +10,7 @@ import sqlalchemy as sa
 from numpy.typing import NDArray
 
 from maintain.core.forecast import Ahead, Installed
-from maintain.core.lives import Bools
+from maintain.core.lives import Bools, Floats
 from maintain.core.mixture import Clock, Weighed, weigh_clocks
 from maintain.core.rates import Rates, pooled_rates, steady_rates
 from maintain.errors import NotEnoughData
@@ -102,6 +102,10 @@ class Outlook:
         return Installed(
             of.group[rows], clock.read({name: use[of.parts[rows]] for name, use in self.fleet.age.items()})
         )
+
+    def untested(self, of: CategoryOutlook, clock: Clock, rows: NDArray[np.intp]) -> Floats:
+        """Use on a clock since those parts were last shown to work; 0 where a failure would have been heard."""
+        return clock.read({name: use[of.parts[rows]] for name, use in self.fleet.untested.items()})
 
     def ahead(self, of: CategoryOutlook, clock: Clock, rows: NDArray[np.intp], horizon: Horizon) -> Ahead:
         """How the clock of those parts goes on until the horizon."""

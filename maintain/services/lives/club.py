@@ -123,6 +123,8 @@ class Fleet:
         Use by plain clock; 0 where it is unknown.
     aged : array of bool
         True if its use is known.
+    untested : dict of array
+        Use by plain clock since it was last shown to work; 0 where a failure would have been heard.
     ship, zone : array of int
         Row of the ship in the history's records; place in vocabulary.ZONES.
     group : array of str
@@ -135,6 +137,7 @@ class Fleet:
     labels: dict[str, Words]
     age: dict[str, Floats]
     aged: Bools
+    untested: dict[str, Floats]
     ship: Ints
     zone: Ints
     group: Words
@@ -150,10 +153,14 @@ def fleet_of(past: History, lives: ClubLives) -> Fleet:
     zone = coded(labels["zone"], ZONES)
     days = now.age[rows]
     unseen = days - now.observed[rows]
-    age = {}
+    life = places(past.part, now.part[rows])
+    silent = ~past.watch.heard[life]
+    age, untested = {}, {}
     for name, each in on.items():
         paced = each.observed[rows] + lives.pace[name][zone] * unseen
         age[name] = np.nan_to_num(np.where(np.isnan(each.age[rows]), paced, each.age[rows]))
+        shown = lives.ends[name].end - lives.ends[name].entry
+        untested[name] = np.where(silent, (each.observed[rows] - shown[life]).clip(min=0.0), 0.0)
     return Fleet(
         tag=now.tag[rows],
         position_id=now.position_id[rows],
@@ -161,6 +168,7 @@ def fleet_of(past: History, lives: ClubLives) -> Fleet:
         labels=labels,
         age=age,
         aged=~np.isnan(days),
+        untested=untested,
         ship=ship[rows],
         zone=zone,
         group=_group(labels),
