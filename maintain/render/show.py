@@ -26,6 +26,8 @@ _SHOWN_BY = {
     "LifeFits": "maintain.render.life:fits",
     "Listing": "maintain.render.tables:listing",
     "PartSheet": "maintain.render.part_sheet:part_sheet",
+    "Ready": "maintain.render.ready:ready",
+    "ReadyFleet": "maintain.render.ready:fleet",
     "ShipPage": "maintain.render.ship_page:ship_page",
     "Spares": "maintain.render.outlook:spares",
 }

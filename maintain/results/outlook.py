@@ -66,6 +66,10 @@ class DueLine:
         Chance of failing by the end of the battle, given that it works now; None where only a date or count decides.
     failing_if_new : float, optional
         The same chance for a new part of its kind in its place.
+    buys : float, optional
+        By how much the ship's chance of getting through with everything vital rises if it is done.
+    minutes : int, optional
+        Of work; None if unknown.
     """
 
     ship: str | None
@@ -82,6 +86,8 @@ class DueLine:
     failing: Interval | None = None
     failing_if_new: float | None = None
     evidence: Evidence | None = None
+    buys: float | None = None
+    minutes: int | None = None
 
 
 @dataclass(frozen=True)
@@ -103,13 +109,15 @@ class Due(Result):
     over : float
         Least chance of failing that is listed.
     lines : tuple of DueLine
-        Dates and counts first, then by chance of failing.
+        Dates and counts first, then by what they buy and by chance of failing.
     considered : int
         Installed parts looked at.
     expected_failures : float
         Sum of all their chances.
     notes : tuple of str
         What was left out or assumed, one line each.
+    hours : float, optional
+        Only what fits in so many was asked for.
     """
 
     battle: str
@@ -122,6 +130,7 @@ class Due(Result):
     considered: int
     expected_failures: float
     notes: tuple[str, ...]
+    hours: float | None = None
 
     def listing(self) -> Listing:
         """The lines as a table."""
@@ -138,6 +147,8 @@ class Due(Result):
             Column("upper", "Upper", numeric=True),
             Column("n", "n", numeric=True),
             Column("failures", "Failures", numeric=True),
+            Column("buys", "Buys", numeric=True),
+            Column("minutes", "Minutes", numeric=True),
             Column("why", "Why"),
             Column("source", "Source"),
             Column("decider", "Who decides"),
@@ -147,7 +158,7 @@ class Due(Result):
 
 def _due_row(line: DueLine) -> Mapping[str, Any]:
     row = {each: getattr(line, each) for each in ("ship", "position", "part", "family", "advice", "action", "due_on")}
-    row |= {"why": line.why, "source": line.source, "decider": line.decider}
+    row |= {each: getattr(line, each) for each in ("buys", "minutes", "why", "source", "decider")}
     if line.failing:
         row |= {"failing": line.failing.value, "lower": line.failing.lower, "upper": line.failing.upper}
     if line.evidence:

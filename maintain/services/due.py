@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 import sqlalchemy as sa
 
 from maintain.errors import NotEnoughData
 from maintain.records import find
-from maintain.records import tables as t
-from maintain.results.outlook import Due, DueLine, Evidence, Interval
-from maintain.services.chances import Chances, chances
+from maintain.results.outlook import Due, DueLine
 from maintain.services.dated_work import DatedWork, dated_work
+from maintain.services.evening import fitting, worthwhile
 from maintain.services.horizon import Horizon, until_battle
-from maintain.services.lives.columns import NO_DAY, as_date
-from maintain.services.outlook import LEVEL, CategoryOutlook, Outlook, outlook
+from maintain.services.odds import drag, fleet_odds, gain_by_position
+from maintain.services.outlook import LEVEL, outlook
+from maintain.services.prospects import Prospect, prospects
 from maintain.services.unit import Desk, reading
 
-WORTH_REPLACING = 0.5  # a new part must at least halve the chance, or replacing buys too little
+_TO_A_THOUSANDTH = 3  # digits of what is bought that are worth an order
 
 
 @dataclass(frozen=True)
@@ -35,6 +33,8 @@ class Question:
         Parts less likely to fail than this are not listed.
     everything : bool
         True lists all parts whatever their chance.
+    hours : float, optional
+        Only work on parts that fits in so many hours, by what a minute of it buys.
     """
 
     battle: str | None = None
@@ -42,6 +42,7 @@ class Question:
     system: str | None = None
     over: float = 0.03
     everything: bool = False
+    hours: float | None = None
 
 
 def due(desk: Desk, question: Question) -> Due:
@@ -49,18 +50,11 @@ def due(desk: Desk, question: Question) -> Due:
     with reading(desk) as connection:
         battle, horizon = until_battle(connection, desk.today, question.battle)
         ship = find.ship(connection, question.ship).name if question.ship else None
-        dated = [_dated(work) for work in dated_work(connection, horizon)]
-        try:
-            look = outlook(connection, horizon)
-        except NotEnoughData as error:
-            forecast: list[DueLine] = []
-            notes: tuple[str, ...] = (error.message,)
-        else:
-            forecast = list(_forecast(look, horizon, _dependence(connection)))
-            notes = look.notes
+        dated = [dated_line(work) for work in dated_work(connection, horizon)]
+        forecast, notes = _forecasts(connection, horizon)
     mine = [line for line in (*dated, *forecast) if _asked(line, ship, question.system)]
     parts = [line for line in mine if line.failing is not None]
-    listed = sorted((line for line in parts if _listed(line, question)), key=lambda line: -_chance(line))
+    listed, told = _listed(parts, question)
     return Due(
         battle=battle.name,
         ship=ship,
@@ -71,23 +65,41 @@ def due(desk: Desk, question: Question) -> Due:
         lines=(*(line for line in mine if line.failing is None), *listed),
         considered=len(parts),
         expected_failures=sum(map(_chance, parts)),
-        notes=(*horizon.notes, *notes),
+        hours=question.hours,
+        notes=(*horizon.notes, *notes, *told),
     )
+
+
+def _forecasts(connection: sa.Connection, horizon: Horizon) -> tuple[list[DueLine], tuple[str, ...]]:
+    """A line for every part that has a forecast, and what had to be left out."""
+    try:
+        look = outlook(connection, horizon)
+    except NotEnoughData as error:
+        return [], (error.message,)
+    parts = prospects(connection, look, horizon)
+    buys = gain_by_position(fleet_odds(connection, parts, drag(connection, horizon.today)))
+    return [_line(part, buys) for part in parts], look.notes
 
 
 def _asked(line: DueLine, ship: str | None, system: str | None) -> bool:
     return (ship is None or line.ship == ship) and (system is None or line.system == system)
 
 
-def _listed(line: DueLine, question: Question) -> bool:
-    return question.everything or _chance(line) >= question.over
+def _listed(parts: list[DueLine], question: Question) -> tuple[list[DueLine], tuple[str, ...]]:
+    """Parts to show, those whose work buys the most first, and what is to be known of the choice."""
+    if question.hours is None:
+        shown = (line for line in parts if question.everything or _chance(line) >= question.over)
+        return sorted(shown, key=lambda line: (-round(line.buys or 0.0, _TO_A_THOUSANDTH), -_chance(line))), ()
+    blind = sorted({line.family for line in filter(worthwhile, parts) if line.family and line.minutes is None})
+    told = [f"minutes of work unknown, so left out: {', '.join(blind)} (maintain family change --fitting-minutes)"]
+    return fitting(parts, question.hours), tuple(told if blind else ())
 
 
 def _chance(line: DueLine) -> float:
     return line.failing.value if line.failing else 0.0
 
 
-def _dated(work: DatedWork) -> DueLine:
+def dated_line(work: DatedWork) -> DueLine:
     return DueLine(
         ship=work.ship,
         position=work.position,
@@ -103,94 +115,19 @@ def _dated(work: DatedWork) -> DueLine:
     )
 
 
-def _dependence(connection: sa.Connection) -> dict[int, Any]:
-    """What each family is like, by name, and how much each position matters, by id."""
-    rows = connection.execute(sa.select(t.position.c.id, t.position.c.dependence))
-    return {row.id: row.dependence for row in rows}
-
-
-def _forecast(look: Outlook, horizon: Horizon, dependence: dict[int, Any]) -> Iterator[DueLine]:
-    hidden = dict(zip(look.past.rows.family["name"], map(bool, look.past.rows.family["hidden"]), strict=True))
-    for of in look.categories:
-        found = chances(look, of, horizon)
-        for row, place in enumerate(of.parts.tolist()):
-            labels = {name: str(column[place]) for name, column in look.fleet.labels.items()}
-            tested = int(look.fleet.last_tested[place])
-            advice, action, why = _advice(
-                _Case(
-                    of=of,
-                    evidence=of.evidence(row),
-                    now=float(found.now.mean[row]),
-                    new=float(found.new.mean[row]),
-                    aged=bool(of.aged[row]),
-                    hidden=hidden[labels["family"]],
-                    tested=None if tested == NO_DAY else str(as_date(tested)),
-                    dependence=dependence[int(look.fleet.position_id[place])],
-                )
-            )
-            yield DueLine(
-                ship=labels["ship"],
-                position=labels["position"],
-                part=str(look.fleet.tag[place]),
-                family=labels["family"],
-                system=labels["system"],
-                advice=advice,
-                action=action,
-                why=why,
-                failing=_interval(found, row),
-                failing_if_new=float(found.new.mean[row]),
-                evidence=of.evidence(row),
-            )
-
-
-def _interval(found: Chances, row: int) -> Interval:
-    return Interval(*(float(column[row]) for column in (found.now.mean, found.now.lower, found.now.upper)))
-
-
-@dataclass(frozen=True)
-class _Case:
-    of: CategoryOutlook
-    evidence: Evidence
-    now: float
-    new: float
-    aged: bool
-    hidden: bool
-    tested: str | None
-    dependence: str
-
-
-def _advice(case: _Case) -> tuple[str, str, str]:
-    """Advice, what to do and why, in plain words."""
-    verdict = case.evidence.verdict
-    if case.hidden:
-        seen = f"last shown to work on {case.tested}" if case.tested else "never shown to work on record"
-        return "test", "test it by demand before the battle", f"makes no noise when it fails; {seen}"
-    if not case.aged:
-        return "carry a spare", "carry a spare; retest it", "its earlier use is unknown, so age says nothing of it"
-    if verdict == "wear-out" and case.new <= WORTH_REPLACING * case.now:
-        gain = f"wears with use: a new one would fail with {_percent(case.new)} instead of {_percent(case.now)}"
-        return (
-            ("replace", "replace it, or test it hard and carry a spare", gain)
-            if case.dependence != "nuisance"
-            else (
-                "carry a spare",
-                "carry a spare",
-                gain + ", but the ship does without",
-            )
-        )
-    if verdict == "wear-out":
-        return (
-            "carry a spare",
-            "carry a spare",
-            "wears with use, but this one is young: a new one would do little better",
-        )
-    told = {
-        "early failures": "new ones fail more often than seasoned ones: replacing a good part buys nothing",
-        "steady": "fails at a steady rate: replacing a good part buys nothing",
-    }
-    unclear = "can't tell yet whether it wears: replacing a good part may buy nothing"
-    return "carry a spare", "carry a spare", told.get(verdict, unclear)
-
-
-def _percent(chance: float) -> str:
-    return f"{chance:.0%}" if chance >= 0.01 else "under 1%"
+def _line(part: Prospect, buys: dict[int, float]) -> DueLine:
+    return DueLine(
+        ship=part.labels["ship"],
+        position=part.labels["position"],
+        part=part.tag,
+        family=part.labels["family"],
+        system=part.labels["system"],
+        advice=part.advice.kind,
+        action=part.advice.action,
+        why=part.advice.why,
+        failing=part.failing,
+        failing_if_new=part.failing_if_new,
+        evidence=part.evidence,
+        buys=buys[part.position_id],
+        minutes=part.minutes,
+    )
