@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from maintain.core.forecast import Ahead, Chance, Installed, chance_draws, summary
+from maintain.core.forecast import Ahead, Chance, chance_draws, summary
 from maintain.core.lives import Floats
-from maintain.core.mixture import Clock
-from maintain.core.posterior import Draws
-from maintain.services.horizon import Horizon
-from maintain.services.outlook import DRAWS, LEVEL, SEED, CategoryOutlook, Outlook
+from maintain.services.lives.service_ages import DRAWS, SEED
+from maintain.services.outlook import LEVEL, CategoryOutlook, Outlook
 
 KEPT = 500  # draws kept for what parts do together
+_PARTS_AT_ONCE = 500  # so that a federation's fleet fits in memory
 
 
 @dataclass(frozen=True)
@@ -61,63 +60,40 @@ class Chances:
     kept: Drawn
 
 
-def chances(look: Outlook, of: CategoryOutlook, horizon: Horizon) -> Chances:
+def chances(look: Outlook, of: CategoryOutlook) -> Chances:
     """Forecast every part of a category; seeded, so that the same records give the same answer."""
-    drawn = _drawn(look, of, horizon)
-    shuffled = np.random.default_rng([SEED, *of.category.encode()]).permutation(DRAWS)
-    return Chances(summary(drawn.now, LEVEL), summary(drawn.new, LEVEL), drawn.take(shuffled[:KEPT]))
-
-
-def _drawn(look: Outlook, of: CategoryOutlook, horizon: Horizon) -> Drawn:
     rng = np.random.default_rng(SEED)
-    everyone = np.arange(of.parts.size)
-    drawn = [_on_clock(look, of, clock, draws, horizon, rng) for clock, draws in of.weighed.sample(rng, DRAWS)]
-    now, new, silent = (np.concatenate(each) for each in zip(*drawn, strict=True))
-    strangers = everyone[~of.aged]
+    kept = np.random.default_rng([SEED, *of.category.encode()]).permutation(DRAWS)[:KEPT]
+    portions = []
+    for start in range(0, of.parts.size, _PARTS_AT_ONCE):
+        drawn = _drawn(look, of, np.arange(start, min(start + _PARTS_AT_ONCE, of.parts.size)), rng)
+        portions.append(Chances(summary(drawn.now, LEVEL), summary(drawn.new, LEVEL), drawn.take(kept)))
+    return _joined(portions)
+
+
+def _drawn(look: Outlook, of: CategoryOutlook, rows: NDArray[np.intp], rng: np.random.Generator) -> Drawn:
+    sight, water = look.sight(of, rows), look.water.chances
+    age, nothing = sight.parts.age, np.zeros(rows.size)
+    shown = replace(sight.parts, age=(age - sight.untested).clip(min=0.0))
+    now = chance_draws(sight.draws, sight.parts, sight.ahead, water)
+    new = chance_draws(sight.draws, replace(sight.parts, age=nothing), sight.ahead, water)
+    silent = chance_draws(sight.draws, shown, Ahead(sight.untested, nothing, sight.ahead.ship))
+    strangers = np.flatnonzero(~of.aged[rows])
     if strangers.size:
-        now[:, strangers] = -np.expm1(-steady_hazard(look, of, strangers, horizon, rng, now.shape[0]))
-        untested = look.untested(of, of.weighed.clocks[0], strangers)
-        silent[:, strangers] = -np.expm1(-of.rate.draw(rng, now.shape[0])[:, :1] * untested)
+        hazard = look.steady_hazard(of, rows[strangers], rng, look.water.counts(rng))
+        now[:, strangers] = -np.expm1(-hazard)
+        rate = of.rate.draw(rng, DRAWS)[:, :1]
+        silent[:, strangers] = -np.expm1(-rate * sight.untested[:, strangers])
     return Drawn(now, new, silent)
 
 
-def _on_clock(
-    look: Outlook, of: CategoryOutlook, clock: Clock, draws: Draws, horizon: Horizon, rng: np.random.Generator
-) -> tuple[Floats, Floats, Floats]:
-    everyone = np.arange(of.parts.size)
-    parts = look.installed(of, clock, everyone)
-    ahead = look.ahead(of, clock, everyone, horizon)
-    events = look.water.chances(rng, draws.shape.size, horizon.sorties) if sinks(clock) else None
-    new = Installed(parts.group, np.zeros(everyone.size))
-    untested = look.untested(of, clock, everyone)
-    shown = Installed(parts.group, (parts.age - untested).clip(min=0.0))
-    since = Ahead(untested, np.zeros(everyone.size), ahead.ship)
-    return (
-        chance_draws(draws, parts, ahead, events),
-        chance_draws(draws, new, ahead, events),
-        chance_draws(draws, shown, since),
+def _joined(portions: list[Chances]) -> Chances:
+    now, new = (
+        Chance(*(np.concatenate([getattr(getattr(each, side), name) for each in portions]) for name in _CHANCE))
+        for side in ("now", "new")
     )
+    kept = Drawn(*(np.concatenate([getattr(each.kept, name) for each in portions], axis=1) for name in _DRAWN))
+    return Chances(now, new, kept)
 
 
-def sinks(clock: Clock) -> bool:
-    """True if sinkings have a part in a clock."""
-    return "immersions" in clock.worth
-
-
-def steady_hazard(
-    look: Outlook, of: CategoryOutlook, rows: NDArray[np.intp], horizon: Horizon, rng: np.random.Generator, size: int
-) -> Floats:
-    """
-    Failures to expect of parts whose earlier use is unknown: age cannot be held for or against them.
-
-    Returns
-    -------
-    array, shape = (size, rows.size)
-    """
-    clock = of.weighed.clocks[0]
-    ahead = look.ahead(of, clock, rows, horizon)
-    advance: Floats = np.broadcast_to(ahead.steady, (size, rows.size))
-    if sinks(clock):
-        advance = advance + look.water.counts(rng, size, horizon.sorties)[:, ahead.ship] * ahead.jump
-    hazard: Floats = of.rate.draw(rng, size)[:, :1] * advance
-    return hazard
+_CHANCE, _DRAWN = tuple(Chance.__dataclass_fields__), tuple(Drawn.__dataclass_fields__)

@@ -18,7 +18,8 @@ from maintain.core.structure import Event, components
 from maintain.records import ship_layout
 from maintain.results.ready import Odds
 from maintain.services.chances import KEPT
-from maintain.services.outlook import LEVEL, SEED
+from maintain.services.lives.service_ages import SEED
+from maintain.services.outlook import LEVEL
 from maintain.services.prospects import Prospect
 from maintain.services.ship_structure import ShipStructure, ship_structure
 

@@ -14,7 +14,6 @@ from maintain.records import tables as t
 from maintain.results.outlook import Evidence, Interval
 from maintain.services.advice import Advice, Case, advise
 from maintain.services.chances import Chances, chances
-from maintain.services.horizon import Horizon
 from maintain.services.lives.columns import NO_DAY, as_date
 from maintain.services.outlook import Outlook
 
@@ -82,20 +81,18 @@ class Prospect:
         return tested if self.advice.kind == "test" else self.let_down
 
 
-def prospects(connection: sa.Connection, look: Outlook, horizon: Horizon) -> list[Prospect]:
+def prospects(connection: sa.Connection, look: Outlook) -> list[Prospect]:
     """Look at every part that has a forecast, category by category."""
     dependence = dict(connection.execute(sa.select(t.position.c.id, t.position.c.dependence)).tuples().all())
     minutes = dict(connection.execute(sa.select(t.family.c.name, t.family.c.fitting_minutes)).tuples().all())
-    return list(_prospects(look, horizon, dependence, minutes))
+    return list(_prospects(look, dependence, minutes))
 
 
-def _prospects(
-    look: Outlook, horizon: Horizon, dependence: dict[int, str], minutes: dict[str, Any]
-) -> Iterator[Prospect]:
+def _prospects(look: Outlook, dependence: dict[int, str], minutes: dict[str, Any]) -> Iterator[Prospect]:
     families = look.past.rows.family
     hidden = dict(zip(families["name"], map(bool, families["hidden"]), strict=True))
     for of in look.categories:
-        found = chances(look, of, horizon)
+        found = chances(look, of)
         for row, place in enumerate(of.parts.tolist()):
             labels = {name: str(column[place]) for name, column in look.fleet.labels.items()}
             tested = int(look.fleet.last_tested[place])

@@ -53,9 +53,9 @@ def log_likelihood(theta: Floats, ages: Ages, layout: Layout, by_part: bool = Fa
 
     References
     ----------
-    Oakes (1995), Multiple time scales in survival analysis, Lifetime Data Analysis 1, 7-18; Duchesne and Lawless (2000),
-    Alternative time scales and failure time models, Lifetime Data Analysis 6, 157-179; Prentice and Gloeckler (1978),
-    Regression analysis of grouped survival data, Biometrics 34, 57-67.
+    Oakes (1995), Multiple time scales in survival analysis, Lifetime Data Analysis 1, 7-18; Duchesne and Lawless
+    (2000), Alternative time scales and failure time models, Lifetime Data Analysis 6, 157-179; Prentice and Gloeckler
+    (1978), Regression analysis of grouped survival data, Biometrics 34, 57-67.
     """
     points = theta.shape[0]
     found = np.zeros((points, ages.n) if by_part else points)

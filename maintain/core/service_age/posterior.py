@@ -63,7 +63,9 @@ class ServiceAge:
             counts = np.diff(np.round(np.cumsum(share) * size).astype(int), prepend=0).tolist()
             drawn = [Bell.around(self.peaks[k]).draw(rng, n, False) for k, n in zip(nodes, counts, strict=True)]
             return ServiceDraws(rng.permutation(np.concatenate(drawn)), self.layout)
-        portions = [self._weighed(rng, int(k), max(2 * size * part, 50.0)) for k, part in zip(nodes, share, strict=True)]
+        portions = [
+            self._weighed(rng, int(k), max(2 * size * part, 50.0)) for k, part in zip(nodes, share, strict=True)
+        ]
         theta, log_weight = (np.concatenate(each) for each in zip(*portions, strict=True))
         return ServiceDraws(theta[resampled(rng, log_weight, size)], self.layout)
 

@@ -9,14 +9,13 @@ from numpy.typing import NDArray
 
 from maintain.core.exposure import Ints
 from maintain.core.lives import Bools, Floats
-from maintain.core.mixture import MIXED_WITH_DAYS, Observed
+from maintain.core.service_age.ages import Ages, Kinds
+from maintain.core.service_age.prior import CLOCKS
 from maintain.services.lives.columns import Words, coded, places, whole
 from maintain.services.lives.history import History
 from maintain.services.lives.labels import UNTREATED, labels_of
 from maintain.services.lives.table import LifeTable, UseAtEnds, fleet_now, life_table, use_at_ends
 from maintain.vocabulary import ZONES
-
-PLAIN = ("days", *MIXED_WITH_DAYS)
 
 
 @dataclass(frozen=True)
@@ -58,21 +57,26 @@ class ClubLives:
     blind: Bools
     pace: dict[str, Floats]
 
-    def observed(self, rows: NDArray[np.intp]) -> Observed:
-        """The lives in `rows`, as intervals on every plain clock."""
-        entry, lower, upper = {}, {}, {}
-        for name, each in self.ends.items():
-            before = self.before[name][rows]
-            entry[name] = each.entry[rows] + before
-            lower[name] = each.alive[rows] + before
-            upper[name] = np.where(self.failed[rows], each.end[rows] + before, np.inf)
-        return Observed(entry, lower, upper)
+    @property
+    def clocks(self) -> tuple[str, ...]:
+        """Clocks of service age of which sorties tell."""
+        return tuple(self.ends)
+
+    def ages(self, rows: NDArray[np.intp], kinds: Kinds) -> Ages:
+        """The lives in `rows` on every clock; `kinds` are theirs."""
+        entry, alive, end = (
+            np.stack(
+                [getattr(each, name)[rows] + self.before[clock][rows] for clock, each in self.ends.items()], axis=1
+            )
+            for name in ("entry", "alive", "end")
+        )
+        return Ages(entry, np.where(self.failed[rows, None], alive, end), end, self.failed[rows], kinds)
 
 
 def club_lives(past: History) -> ClubLives:
     """Read every life on every plain clock."""
     table = life_table(past, "days")
-    ends = {name: each for name in PLAIN if (each := use_at_ends(past, name)) is not None}
+    ends = {name: each for name in CLOCKS if (each := use_at_ends(past, name)) is not None}
     labels = labels_of(past)
     zone = coded(labels["zone"], ZONES)
     pace = _pace(ends, zone)
