@@ -24,11 +24,7 @@ def due(result: Due, console: Console) -> None:
     whose = f" on {result.ship}" if result.ship else ""
     heading = f"Due{whose} by the end of {result.battle} ({result.until}), {result.sorties} sorties a ship"
     console.print(Text(heading, style="bold"))
-    told = (
-        f"{len(parts)} of {result.considered} fitted parts have a chance of {result.over:.0%} or more to fail by then; "
-    )
-    expected = f"among all of them {result.expected_failures:.1f} failures are to be expected."
-    console.print(Text(told + expected), soft_wrap=True)
+    console.print(Text(_chosen(result, parts)), soft_wrap=True)
     if legal:
         _table(
             console, "Out of date by then; the one named decides", _LEGAL, [_dated(line, result.ship) for line in legal]
@@ -39,8 +35,29 @@ def due(result: Due, console: Console) -> None:
     if parts:
         rows = [_part(line, result.ship) for line in parts]
         _table(console, f"Chance of failing, given that it works now ({result.level:.0%} interval)", _PARTS, rows)
+        console.print(Text(_BOUGHT), soft_wrap=True)
         _evidence(console, parts)
     _notes(console, result.notes)
+
+
+_BOUGHT = (
+    "Buys: points by which the ship's odds of getting through with everything vital rise if it is done; a spare "
+    "carried leaves the odds of the sortie as they are, but saves the rest of the day."
+)
+
+
+def _chosen(result: Due, parts: list[DueLine]) -> str:
+    """How many parts are shown, why these, and what all of them together promise."""
+    expected = f"among all of them {result.expected_failures:.1f} failures are to be expected."
+    if result.hours is None:
+        likely = f"have a chance of {result.over:.0%} or more to fail by then"
+        return f"{len(parts)} of {result.considered} fitted parts {likely}; {expected}"
+    minutes = sum(line.minutes or 0 for line in parts)
+    bought = 100 * sum(line.buys or 0.0 for line in parts)
+    return (
+        f"Work on {len(parts)} of {result.considered} fitted parts fits in {result.hours:g} hours: {minutes} minutes "
+        f"that buy {bought:.1f} points of odds, ship by ship added up; work by date or count comes on top; {expected}"
+    )
 
 
 _LEGAL = (
@@ -64,6 +81,8 @@ _PARTS = (
     Column("failing", "Fails", numeric=True),
     Column("seen", "Seen so far"),
     Column("action", "Do"),
+    Column("buys", "Buys", numeric=True),
+    Column("minutes", "Minutes", numeric=True),
     Column("why", "Why"),
 )
 
@@ -110,6 +129,8 @@ def _part(line: DueLine, only: str | None) -> dict[str, object]:
         "failing": _percent(line.failing),
         "seen": f"{line.evidence.failures} of {line.evidence.n} failed",
         "action": line.action,
+        "buys": f"{100 * line.buys:+.1f}" if line.buys else None,
+        "minutes": line.minutes,
         "why": line.why,
     }
 

@@ -22,6 +22,7 @@ _SHOWN_BY = {
     "Answers": "maintain.render.outlook:answers",
     "Done": "maintain.render.words:done",
     "Due": "maintain.render.outlook:due",
+    "Explanation": "maintain.render.explain:explanation",
     "LifeCurves": "maintain.render.life:curves",
     "LifeFits": "maintain.render.life:fits",
     "Listing": "maintain.render.tables:listing",

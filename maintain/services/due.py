@@ -76,9 +76,9 @@ def _forecasts(connection: sa.Connection, horizon: Horizon) -> tuple[list[DueLin
         look = outlook(connection, horizon)
     except NotEnoughData as error:
         return [], (error.message,)
-    parts = prospects(connection, look, horizon)
+    parts = prospects(connection, look)
     buys = gain_by_position(fleet_odds(connection, parts, drag(connection, horizon.today)))
-    return [_line(part, buys) for part in parts], look.notes
+    return [part_line(part, buys) for part in parts], look.notes
 
 
 def _asked(line: DueLine, ship: str | None, system: str | None) -> bool:
@@ -100,6 +100,7 @@ def _chance(line: DueLine) -> float:
 
 
 def dated_line(work: DatedWork) -> DueLine:
+    """Work due by date or count as a line."""
     return DueLine(
         ship=work.ship,
         position=work.position,
@@ -115,7 +116,8 @@ def dated_line(work: DatedWork) -> DueLine:
     )
 
 
-def _line(part: Prospect, buys: dict[int, float]) -> DueLine:
+def part_line(part: Prospect, buys: dict[int, float]) -> DueLine:
+    """A fitted part as a line; `buys` is what following the advice buys, by position."""
     return DueLine(
         ship=part.labels["ship"],
         position=part.labels["position"],

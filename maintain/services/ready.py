@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import sqlalchemy as sa
@@ -103,18 +104,19 @@ def _ask(connection: sa.Connection, desk: Desk, battle: str | None, ship: str | 
     row, horizon = until_battle(connection, desk.today, battle)
     look = outlook(connection, horizon)
     dragging = drag(connection, desk.today)
-    fleet = fleet_odds(connection, prospects(connection, look, horizon), dragging, ship)
+    fleet = fleet_odds(connection, prospects(connection, look), dragging, ship)
     dated = [dated_line(work) for work in dated_work(connection, horizon) if ship in (None, work.ship)]
-    return _Asked(row.name, horizon, fleet, dated, (*horizon.notes, *_assumed(dragging), *look.notes))
+    return _Asked(row.name, horizon, fleet, dated, (*horizon.notes, *_assumed(fleet, dragging), *look.notes))
 
 
-def _assumed(dragging: Drag) -> tuple[str, ...]:
-    share = f"{dragging.draws.mean():.0%}"
-    seen = f"{dragging.dragged} of {dragging.failed} did on record"
-    return (
-        f"a servo that fails is taken to drag the radio's supply down with it in {share} of cases ({seen})",
-        "pumps and switches count as needed whether or not she is holed",
-    )
+def _assumed(fleet: list[ShipOdds], dragging: Drag) -> Iterator[str]:
+    """What the diagrams take for granted, where it matters."""
+    if any(odds.structure.dragging for odds in fleet):
+        seen = f"{dragging.dragged} of {dragging.failed} did on record"
+        share = f"{dragging.draws.mean():.0%} of cases ({seen})"
+        yield f"a servo that fails is taken to drag the radio's supply down with it in {share}"
+    if any("pumping" in odds.structure.systems for odds in fleet):
+        yield "pumps and switches count as needed whether or not she is holed"
 
 
 def _systems(odds: ShipOdds) -> tuple[SystemLine, ...]:
