@@ -73,6 +73,33 @@ def skill(score: float, rival: float) -> float | None:
     return 1 - score / rival if rival > 0 and np.isfinite(rival) else None
 
 
+def skill_limits(
+    ours: ArrayLike, rivals: ArrayLike, rng: np.random.Generator, level: float = 0.8, size: int = 2000
+) -> tuple[float, float]:
+    """
+    Interval of the skill, from clusters of forecasts drawn again and again: one battle may make or mar a score.
+
+    Parameters
+    ----------
+    ours, rivals : array-like, shape = (n_clusters,)
+        Sums of each cluster's scores.
+    rng : numpy.random.Generator
+    level : float
+    size : int
+        Resamples.
+
+    References
+    ----------
+    Efron and Tibshirani (1993), An Introduction to the Bootstrap, chapters 8 and 13.
+    """
+    own, other = np.asarray(ours, dtype=np.float64), np.asarray(rivals, dtype=np.float64)
+    times = rng.multinomial(own.size, np.full(own.size, 1 / own.size), size=size)
+    theirs = times @ other
+    told = theirs > 0
+    low, high = np.quantile(1 - (times @ own)[told] / theirs[told], [(1 - level) / 2, (1 + level) / 2]).tolist()
+    return low, high
+
+
 @dataclass(frozen=True)
 class Bin:
     """

@@ -88,7 +88,7 @@ def _horizon(connection: sa.Connection, today: date, until: date) -> Horizon:
         left = (min(row.until_on, until) - max(row.from_on, today)).days + 1
         days += left
         if row.planned_sorties is None:
-            usual = _usual_sorties_a_day(connection)
+            usual = usual_sorties_a_day(connection, today)
             sorties += usual * left
             notes.append(f"{row.name} has no planned sorties: {usual} a day are assumed, as usual here")
         else:
@@ -98,10 +98,11 @@ def _horizon(connection: sa.Connection, today: date, until: date) -> Horizon:
     return Horizon(today, until, sorties, days, tuple(notes))
 
 
-def _usual_sorties_a_day(connection: sa.Connection) -> int:
+def usual_sorties_a_day(connection: sa.Connection, today: date) -> int:
+    """Sorties of a ship on a day of battle, as known on a day."""
     a_day = (
         sa.select(sa.func.max(t.sortie.c.number).label("sorties"))
-        .where(t.sortie.c.battle_id.is_not(None))
+        .where(t.sortie.c.battle_id.is_not(None), t.sortie.c.sailed_on <= today)
         .group_by(t.sortie.c.ship_id, t.sortie.c.sailed_on)
         .subquery()
     )

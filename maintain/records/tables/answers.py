@@ -1,4 +1,4 @@
-"""Answers worked out from the records, kept until a record changes; no records themselves: nothing is lost with them."""
+"""Answers worked out from the records, kept until a record changes; they are no records: nothing is lost with them."""
 
 from __future__ import annotations
 

@@ -11,7 +11,7 @@ from maintain.core.exposure import Ints
 from maintain.core.lives import Bools, Floats
 from maintain.core.service_age.ages import Ages, Kinds
 from maintain.core.service_age.prior import CLOCKS
-from maintain.services.lives.columns import Words, coded, places, whole
+from maintain.services.lives.columns import Words, coded, days, places, whole, words
 from maintain.services.lives.history import History
 from maintain.services.lives.labels import UNTREATED, labels_of
 from maintain.services.lives.table import LifeTable, UseAtEnds, fleet_now, life_table, use_at_ends
@@ -152,7 +152,7 @@ def fleet_of(past: History, lives: ClubLives) -> Fleet:
     on = {name: fleet_now(past, name) for name in lives.ends}
     now = on["days"]
     ship = places(whole(past.rows.ship["id"]), now.ship_id)
-    rows = np.flatnonzero(np.array(past.rows.ship["state"], dtype=object)[ship] == "in commission")
+    rows = np.flatnonzero(_in_commission(past)[ship])
     labels = {name: column[rows] for name, column in now.labels.items()}
     zone = coded(labels["zone"], ZONES)
     days = now.age[rows]
@@ -177,6 +177,13 @@ def fleet_of(past: History, lives: ClubLives) -> Fleet:
         zone=zone,
         group=_group(labels),
     )
+
+
+def _in_commission(past: History) -> Bools:
+    """Tell which ships were in commission on the day, by row; a ship that left it later was still in it."""
+    ships = past.rows.ship
+    commissioned: Bools = (words(ships["state"]) == "in commission") | (days(ships["state_since"]) > past.today)
+    return commissioned
 
 
 def _group(labels: dict[str, Words]) -> Words:
