@@ -83,8 +83,10 @@ class Prospect:
 
 def prospects(connection: sa.Connection, look: Outlook) -> list[Prospect]:
     """Look at every part that has a forecast, category by category."""
-    dependence = dict(connection.execute(sa.select(t.position.c.id, t.position.c.dependence)).tuples().all())
-    minutes = dict(connection.execute(sa.select(t.family.c.name, t.family.c.fitting_minutes)).tuples().all())
+    positions = connection.execute(sa.select(t.position.c.id, t.position.c.dependence))
+    families = connection.execute(sa.select(t.family.c.name, t.family.c.fitting_minutes))
+    dependence = {row.id: row.dependence for row in positions}
+    minutes = {row.name: row.fitting_minutes for row in families}
     return list(_prospects(look, dependence, minutes))
 
 
