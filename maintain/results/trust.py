@@ -7,8 +7,17 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from maintain.results.base import Column, Listing, Pictured
+from maintain.results.base import Column, Listing, Pictured, Result
 from maintain.results.outlook import Interval
+
+
+@dataclass(frozen=True)
+class Verdict(Result):
+    """What the last backtest said, of how many battles, and when."""
+
+    verdict: str
+    battles: int
+    until: date
 
 
 @dataclass(frozen=True)

@@ -174,8 +174,8 @@ def _rival(name: str, chances: Floats, failed: Bools, cluster: Ints) -> Rival:
 
 def _notes(unscored: int, sailed: int, untold: int) -> tuple[str, ...]:
     notes = [
-        f"{untold} of {sailed} parts that sailed are left out: nobody hears them fail, or a ball, another failure, a swap "
-        "or a suspicion took them from sight"
+        f"{untold} of {sailed} parts that sailed are left out: nobody hears them fail, or a ball, another failure, a "
+        "swap or a suspicion took them from sight"
     ]
     if unscored:
         notes.append(f"{unscored} battles are left out: nothing had sailed, or failed, before them to go by")

@@ -48,7 +48,16 @@ def kept(desk: Desk, kind: type[R], asked: Mapping[str, Any], make: Callable[[],
 
 
 def keep(desk: Desk, question: str, fingerprint: str, answer: Result) -> None:
-    """Keep an answer, if the file can be written just now; if not, nothing is lost but time."""
+    """
+    Keep an answer, if the file can be written just now; if not, nothing is lost but time.
+
+    Parameters
+    ----------
+    desk : Desk
+    question, fingerprint : str
+        By which it is found again; records.fitted.STANDING as fingerprint outlasts changes of the records.
+    answer : Result
+    """
     payload = json.dumps(plain(answer), ensure_ascii=False)
     try:
         with translated(desk.db), make_engine(desk.db).connect() as connection, connection.begin():

@@ -1,8 +1,31 @@
-"""The verdict on our own forecasts, in words."""
+"""The verdict on our own forecasts: put in words, kept, and told where forecasts are read."""
 
 from __future__ import annotations
 
-from maintain.results.trust import Rival, Scored
+import json
+
+from maintain.records import fitted
+from maintain.results.base import restored
+from maintain.results.trust import Backtest, Rival, Scored, Verdict
+from maintain.services.kept import keep
+from maintain.services.unit import Desk, reading
+
+_QUESTION = "the last verdict"
+
+
+def remember(desk: Desk, answer: Backtest) -> None:
+    """Keep the verdict of a backtest until the next one, whatever is recorded meanwhile."""
+    keep(desk, _QUESTION, fitted.STANDING, Verdict(answer.verdict, len(answer.battles), answer.until))
+
+
+def last_verdict(desk: Desk) -> tuple[str, ...]:
+    """What the last backtest said, as one note; none if there was none."""
+    with reading(desk) as connection:
+        found = fitted.read(connection, _QUESTION, fitted.STANDING)
+    if found is None:
+        return ()
+    told = restored(Verdict, json.loads(found))
+    return (f"forecasts of {told.battles} past battles, checked on {told.until}: {told.verdict}",)
 
 
 def verdict_on(whole: Scored, believable: bool, rivals: tuple[Rival, ...]) -> str:
