@@ -79,7 +79,8 @@ def _with_options(function: Command, common: tuple[str, ...]) -> Callable[..., N
 
     signature = inspect.signature(function)
     own = list(signature.parameters.values())[1:]
-    hints = typing.get_type_hints(function, include_extras=True, localns={"Desk": object, "Result": object})
+    unloaded = {"Desk": object, "Result": object, "Pictured": object}
+    hints = typing.get_type_hints(function, include_extras=True, localns=unloaded)
     shared = [
         inspect.Parameter(key, inspect.Parameter.KEYWORD_ONLY, default=_DEFAULTS[key], annotation=_COMMON[key])
         for key in common

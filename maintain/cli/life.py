@@ -9,6 +9,8 @@ import typer
 from maintain.cli._command import reads
 from maintain.cli._lives import of_lives
 from maintain.cli._options import choice_option
+from maintain.cli.life_backtest import backtest
+from maintain.cli.life_clock import clock
 
 if TYPE_CHECKING:
     from maintain.results.base import Result
@@ -16,6 +18,8 @@ if TYPE_CHECKING:
     from maintain.services.unit import Desk
 
 app = typer.Typer(no_args_is_help=True, help="How long parts last: life curves and fitted laws.")
+reads(app)(clock)
+reads(app)(backtest)
 
 MODELS = ("weibull", "lognormal", "loglogistic", "exponential", "best")
 

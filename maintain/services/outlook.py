@@ -13,7 +13,6 @@ from maintain.core.forecast import Ahead, Installed
 from maintain.core.lives import Bools, Floats
 from maintain.core.posterior import Draws
 from maintain.core.rates import Rates, pooled_rates, steady_rates
-from maintain.core.shape import STEADY_FROM, STEADY_TO
 from maintain.errors import NotEnoughData
 from maintain.results.outlook import Evidence
 from maintain.services.horizon import Horizon
@@ -25,7 +24,6 @@ from maintain.services.lives.service_ages import DRAWS, SEED, Learnt, Names, lea
 from maintain.services.water_ahead import WaterAhead, water_ahead
 
 LEVEL = 0.8  # of every interval shown here
-_SURE = 0.9  # chance asked for before saying which way the hazard goes
 
 
 @dataclass(frozen=True)
@@ -78,17 +76,10 @@ class CategoryOutlook:
         """What ages these parts, in words."""
         return costs_told(self.learnt.costs(LEVEL))
 
-    @cached_property
+    @property
     def verdict(self) -> str:
         """How the hazard goes with service age."""
-        shape = self.learnt.drawn.shape
-        rising, falling = float(np.mean(shape > 1)), float(np.mean(shape < 1))
-        if rising >= _SURE:
-            return "wear-out"
-        if falling >= _SURE:
-            return "early failures"
-        steady = float(np.mean((shape > STEADY_FROM) & (shape < STEADY_TO)))
-        return "steady" if steady >= _SURE else "can't tell yet"
+        return self.learnt.verdict
 
 
 @dataclass(frozen=True)

@@ -75,8 +75,7 @@ class Ages:
 
     def take(self, rows: Index | Bools | slice) -> Ages:
         """Return the parts in `rows`."""
-        columns = (self.entry, self.alive, self.end, self.failed)
-        return Ages(*(column[rows] for column in columns), self.kinds.take(rows))
+        return Ages(self.entry[rows], self.alive[rows], self.end[rows], self.failed[rows], self.kinds.take(rows))
 
     def on(self, clocks: list[int]) -> Ages:
         """Return the same parts on some of the clocks."""

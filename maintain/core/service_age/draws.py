@@ -85,7 +85,7 @@ class Bell:
         """Log density of points, up to a constant that all bells of one layout share."""
         off = (theta - self.peak.theta)[:, self.peak.free] @ np.linalg.inv(self.root).T
         found: Floats = -0.5 * (_TAIL + off.shape[1]) * np.log1p((off**2).sum(axis=1) / _TAIL)
-        return found - np.linalg.slogdet(self.root)[1]
+        return np.asarray(found - np.linalg.slogdet(self.root)[1])
 
 
 def resampled(rng: np.random.Generator, log_weight: Floats, size: int) -> NDArray[np.intp]:

@@ -29,9 +29,14 @@ def unit_of(cost: Cost) -> str:
     return _UNIT[cost.clock]
 
 
+def per_unit(cost: Cost) -> float:
+    """How much of the clock is in the unit that is spoken of."""
+    return _UNITS.get(cost.clock, 1.0)
+
+
 def in_units(cost: Cost) -> tuple[float, float, float]:
     """Value and interval for the unit that is spoken of."""
-    units = _UNITS.get(cost.clock, 1.0)
+    units = per_unit(cost)
     return cost.value * units, cost.lower * units, cost.upper * units
 
 

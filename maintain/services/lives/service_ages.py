@@ -14,11 +14,13 @@ from maintain.core.service_age.cost import Cost, costs
 from maintain.core.service_age.draws import ServiceDraws
 from maintain.core.service_age.posterior import ServiceAge, service_age
 from maintain.core.service_age.prior import CLOCKS, Layout, Prior
+from maintain.core.shape import STEADY_FROM, STEADY_TO
 from maintain.services.lives.columns import Words
 from maintain.services.lives.labels import UNTREATED
 
 DRAWS = 4000
 SEED = 1
+_SURE = 0.9  # chance asked for before saying which way the hazard goes
 
 
 @dataclass(frozen=True)
@@ -98,6 +100,18 @@ class Learnt:
     def worth_middle(self) -> dict[str, float]:
         """The same, in the middle."""
         return {clock: float(np.median(each)) for clock, each in self.worth.items()}
+
+    @cached_property
+    def verdict(self) -> str:
+        """How the hazard goes with service age."""
+        shape = self.drawn.shape
+        rising, falling = float(np.mean(shape > 1)), float(np.mean(shape < 1))
+        if rising >= _SURE:
+            return "wear-out"
+        if falling >= _SURE:
+            return "early failures"
+        steady = float(np.mean((shape > STEADY_FROM) & (shape < STEADY_TO)))
+        return "steady" if steady >= _SURE else "can't tell yet"
 
     def costs(self, level: float) -> tuple[Cost, ...]:
         """What a unit of each clock but days costs, with intervals."""
