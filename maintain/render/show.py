@@ -23,6 +23,7 @@ _SHOWN_BY = {
     "Done": "maintain.render.words:done",
     "Due": "maintain.render.outlook:due",
     "Explanation": "maintain.render.explain:explanation",
+    "LifeClock": "maintain.render.life_clock:clock",
     "LifeCurves": "maintain.render.life:curves",
     "LifeFits": "maintain.render.life:fits",
     "Listing": "maintain.render.tables:listing",
