@@ -62,7 +62,9 @@ def _sailed(rng: np.random.Generator, days: int) -> tuple[Floats, NDArray[np.int
     gain = np.zeros((days, 4))
     gain[:, 0] = 1.0
     battles = np.arange(days) % 365
-    sailed = np.flatnonzero((battles > 90) & (battles < 280) & (np.arange(days) % 14 == 0) & (rng.random(days) < attends))
+    sailed = np.flatnonzero(
+        (battles > 90) & (battles < 280) & (np.arange(days) % 14 == 0) & (rng.random(days) < attends)
+    )
     trips = rng.integers(2, 6, sailed.size)
     sunk = rng.binomial(trips, sinks)
     gain[sailed, 1] = trips * rng.normal(25, 4, sailed.size)
@@ -86,9 +88,13 @@ def _lived(rng, truth, kind, voyage):
         last = today - 1 if found is None else int(found)
         before = seen[(seen > start) & (seen < died)]
         alive = last if found is None else (int(before[-1]) if before.size else start)
-        rows.append(
-            (nothing, use[alive] - use[start], use[last] - use[start], use[-1] - use[today - 1])
-            + (found is not None, zone, family, ship)
+        seen_of_it = (
+            nothing,
+            use[alive] - use[start],
+            use[last] - use[start],
+            use[-1] - use[today - 1],
+            found is not None,
         )
+        rows.append((*seen_of_it, zone, family, ship))
         start = last if found is not None else today
     return rows
