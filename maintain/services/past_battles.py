@@ -18,6 +18,8 @@ from maintain.services.lives.ends import FAILED, RUNNING
 from maintain.services.lives.history import History
 from maintain.services.lives.labels import labels_of, tags_of
 
+NEVER = np.iinfo(np.int64).max
+
 
 @dataclass(frozen=True)
 class PastBattle:
@@ -63,11 +65,11 @@ class Aftermath:
     Attributes
     ----------
     failed : array of bool
-        True if it was found failed in the battle, or after it before its ship sailed again.
+        True if it was found failed from the first sortie of the battle on, before its ship sailed again after it.
     settled : array of bool
         True if the records tell. They don't of a part that left its place before the battle was over, was ended by a
-        ball or by another part's failure, is under suspicion, had failed before and was put back to work, or fails
-        unheard.
+        ball or by another part's failure, is under suspicion, was found failed before it sailed, had failed before and
+        was put back to work, or fails unheard.
     sailed : array of bool
         True if its ship sailed in the battle.
     found_on : array of int
@@ -103,16 +105,14 @@ def aftermath(known: History, battle: PastBattle, tags: Words, ship: Ints) -> Af
     """
     part = _places_of(tags_of(known), tags)
     ends, watch = known.ends, known.watch
-    eve = int(moment(day_number(battle.horizon.today), LAST_SLOT))
     stop = int(moment(day_number(battle.until_on), LAST_SLOT))
-    again, sailed = _sailing(known, battle)
-    end, how = ends.moment[part], ends.how[part]
-    within = (end > eve) & (end < again[ship])
-    failed = within & (how == FAILED) & (watch.alive_until[part] < stop)
-    worked = (end >= stop) & ((how == RUNNING) | (how == "pulled working") | (end >= again[ship]))
-    worked |= (how == FAILED) & (end > eve) & (watch.alive_until[part] >= stop)
+    first, again = _sailing(known, battle)
+    end, how, alive = ends.moment[part], ends.how[part], watch.alive_until[part]
+    # What was found failed before the first sortie had failed before the battle, and was counted after the last one.
+    failed = (how == FAILED) & (end >= first[ship]) & (end < again[ship]) & (alive < stop)
+    worked = (end >= stop) & (np.isin(how, (RUNNING, "pulled working")) | (end >= again[ship]) | (alive >= stop))
     settled = (failed | worked) & watch.heard[part]
-    return Aftermath(failed & settled, settled, sailed[ship], day_of(end))
+    return Aftermath(failed & settled, settled, first[ship] < NEVER, day_of(end))
 
 
 def _places_of(all_tags: Words, tags: Words) -> NDArray[np.intp]:
@@ -120,12 +120,13 @@ def _places_of(all_tags: Words, tags: Words) -> NDArray[np.intp]:
     return np.array([place[tag] for tag in tags.tolist()], dtype=np.intp)
 
 
-def _sailing(known: History, battle: PastBattle) -> tuple[Ints, Bools]:
-    """For each ship the moment she next sailed after the battle (or the end of time), and whether she sailed in it."""
-    n_ships = len(known.rows.ship["id"])
+def _sailing(known: History, battle: PastBattle) -> tuple[Ints, Ints]:
+    """For each ship the moments of her first sortie in the battle and of the first after it; NEVER without one."""
     sorties = known.log.sorties
-    during = (sorties.day >= day_number(battle.from_on)) & (sorties.day <= day_number(battle.until_on))
-    after = np.flatnonzero(sorties.day > day_number(battle.until_on))
-    again = np.full(n_ships, np.iinfo(np.int64).max)
-    np.minimum.at(again, sorties.ship[after], known.log.moments[after])
-    return again, np.bincount(sorties.ship[during], minlength=n_ships) > 0
+    begun, over = day_number(battle.from_on), day_number(battle.until_on)
+    found = []
+    for rows in ((sorties.day >= begun) & (sorties.day <= over), sorties.day > over):
+        first = np.full(len(known.rows.ship["id"]), NEVER)
+        np.minimum.at(first, sorties.ship[rows], known.log.moments[rows])
+        found.append(first)
+    return found[0], found[1]
