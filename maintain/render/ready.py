@@ -23,15 +23,17 @@ def ready(result: Ready, console: Console) -> None:
         decided = f"{line.decider} decides ({line.source})"
         say(console, f"Open: {line.part} in {line.position}: {line.why}; {line.action}; {decided}")
     say(console, f"She gets through with everything vital: {odds(result.through)}.")
-    if result.unknown:
-        say(console, f"Nothing can be said of {'; '.join(result.unknown)}.")
+    if result.empty:
+        say(console, f"Nothing is fitted in: {', '.join(result.empty)}.")
+    if result.silent:
+        say(console, f"No forecast yet, for want of lives of known age: {', '.join(result.silent)}.")
     console.print(table(f"Chance ({result.level:.0%} interval)", _SYSTEMS, [_system(each) for each in result.systems]))
     _tonight(result, console)
-    shown = result.places[:_MOST_PLACES]
-    if shown:
-        console.print(table("What matters most", _PLACES, [_place(each) for each in shown]))
-    if len(shown) < len(result.places):
-        say(console, f"{len(result.places) - len(shown)} more positions matter less; --csv has them")
+    known = [line for line in result.places if line.failing is not None]
+    if known:
+        console.print(table("What matters most", _PLACES, [_place(each) for each in known[:_MOST_PLACES]]))
+    if len(known) > _MOST_PLACES:
+        say(console, f"{len(known) - _MOST_PLACES} more positions matter less; --csv has all")
     if result.tasks:
         say(console, f"{count(result.tasks, 'task')} due by date or count: maintain due --ship {result.ship}")
     for note in result.notes:

@@ -124,8 +124,8 @@ class Ready(Result):
         What buys most for each minute, of all work whose minutes are known.
     carry : tuple of str
         Parts likeliest to fail of those whose replacing buys nothing.
-    unknown : tuple of str
-        Positions that count and of which nothing can be said, each with its reason.
+    empty, silent : tuple of str
+        Positions that count and have no part, and those with a part (in brackets) of which nothing can be said yet.
     safety : tuple of DueLine
         Legal dates that run out by then.
     tasks : int
@@ -144,7 +144,8 @@ class Ready(Result):
     tonight: tuple[Deed, ...]
     best_per_minute: Deed | None
     carry: tuple[str, ...]
-    unknown: tuple[str, ...]
+    empty: tuple[str, ...]
+    silent: tuple[str, ...]
     safety: tuple[DueLine, ...]
     tasks: int
     caution: str

@@ -76,8 +76,8 @@ class ShipOdds:
 
     def odds(self, fails: Event | None) -> Odds:
         """Chance that an event does not happen; a bound where something of it is unknown."""
-        counting = list(components(fails)) if fails is not None else []
-        if fails is None or not counting or self.unknown[counting].all():
+        counting = [each for each in components(fails) if each < len(self.parts)] if fails is not None else []
+        if fails is None or self.unknown[counting].all():
             return Odds(None, None, None, None)
         holds = 1 - diagram(fails).chance(self.failing)
         lower, upper = np.quantile(holds, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])

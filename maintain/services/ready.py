@@ -62,6 +62,7 @@ def ready(desk: Desk, *, ship: str, battle: str | None) -> Ready:
     [odds] = asked.fleet
     if all(place.tag is None for place in odds.structure.places):
         raise NotEnoughData(f"nothing is fitted on {row.name}", hint="fit parts with: maintain part install")
+    empty, silent = _unknown(odds)
     deeds = _deeds(odds)
     timed = [deed for deed in deeds if deed.per_minute is not None]
     return Ready(
@@ -76,7 +77,8 @@ def ready(desk: Desk, *, ship: str, battle: str | None) -> Ready:
         tonight=tuple(deeds[:_BEST]),
         best_per_minute=max(timed, key=lambda deed: deed.per_minute or 0.0, default=None),
         carry=_carried(odds),
-        unknown=_unknown(odds),
+        empty=empty,
+        silent=silent,
         safety=tuple(line for line in asked.dated if line.advice == "certificate"),
         tasks=sum(line.advice == "task" for line in asked.dated),
         caution=CAUTION,
@@ -179,14 +181,16 @@ def _carried(odds: ShipOdds) -> tuple[str, ...]:
     return tuple(f"{part.labels['family']} for the {part.labels['position']}" for part in carried[:_CARRIED])
 
 
-def _unknown(odds: ShipOdds) -> tuple[str, ...]:
+def _unknown(odds: ShipOdds) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Positions that count and are empty, and those whose part has no forecast."""
     counting = {each for events in odds.structure.systems.values() for each in components(events.impaired)}
-    counting |= set(components(odds.structure.fails))
-    return tuple(
-        f"{place.name}: {'nothing is fitted' if place.tag is None else f'{place.tag} has no forecast'}"
+    places = [
+        place
         for number, (place, part) in enumerate(zip(odds.structure.places, odds.parts, strict=True))
         if part is None and number in counting
-    )
+    ]
+    empty = tuple(place.name for place in places if place.tag is None)
+    return empty, tuple(f"{place.name} ({place.tag})" for place in places if place.tag is not None)
 
 
 def _in_short(odds: ShipOdds, dated: list[DueLine]) -> ReadyShip:
@@ -199,7 +203,7 @@ def _in_short(odds: ShipOdds, dated: list[DueLine]) -> ReadyShip:
         weakest=weakest,
         weakest_works=works[weakest] if weakest else None,
         best=next(iter(_deeds(odds)), None),
-        unknown=len(_unknown(odds)),
+        unknown=sum(map(len, _unknown(odds))),
         out_of_date=len(legal),
     )
 
