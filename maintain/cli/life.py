@@ -11,6 +11,7 @@ from maintain.cli._lives import of_lives
 from maintain.cli._options import choice_option
 from maintain.cli.life_backtest import backtest
 from maintain.cli.life_clock import clock
+from maintain.cli.life_renew import renew
 
 if TYPE_CHECKING:
     from maintain.results.base import Result
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 app = typer.Typer(no_args_is_help=True, help="How long parts last: life curves and fitted laws.")
 reads(app)(clock)
 reads(app)(backtest)
+reads(app)(renew)
 
 MODELS = ("weibull", "lognormal", "loglogistic", "exponential", "best")
 

@@ -20,6 +20,7 @@ _UNCUT = 200  # columns, wide enough for every table
 # Result class -> "module:function" that shows it; imported when needed, because each brings its own weight.
 _SHOWN_BY = {
     "Answers": "maintain.render.outlook:answers",
+    "Backtest": "maintain.render.trust:backtest",
     "Done": "maintain.render.words:done",
     "Due": "maintain.render.outlook:due",
     "Explanation": "maintain.render.explain:explanation",
@@ -30,6 +31,7 @@ _SHOWN_BY = {
     "PartSheet": "maintain.render.part_sheet:part_sheet",
     "Ready": "maintain.render.ready:ready",
     "ReadyFleet": "maintain.render.ready:fleet",
+    "Renewal": "maintain.render.renewal:renewal",
     "ShipPage": "maintain.render.ship_page:ship_page",
     "Spares": "maintain.render.outlook:spares",
 }

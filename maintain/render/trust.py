@@ -14,6 +14,7 @@ from maintain.results.base import Column
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from maintain.results.outlook import Interval
     from maintain.results.trust import Backtest, Calibrated, Scored
 
 
@@ -63,7 +64,7 @@ _RIVALS = (
     Column("brier", "Brier", numeric=True),
     Column("log_score", "Log score", numeric=True),
     Column("gain", "Ours gains (Brier)", numeric=True),
-    Column("log_gain", "(log)", numeric=True),
+    Column("log_gain", "Ours gains (log)", numeric=True),
 )
 
 
@@ -95,15 +96,14 @@ def _rivals(result: Backtest) -> list[dict[str, object]]:
     ours = {"name": "ours", "expected": f"{result.whole.expected:.1f}", "brier": f"{result.whole.brier:.4f}"}
     lines: list[dict[str, object]] = [{**ours, "log_score": f"{result.whole.log_score:.4f}"}]
     for each in result.rivals:
-        limits = f" ({each.skill.lower:+.1%} to {each.skill.upper:+.1%})" if each.skill else ""
         lines.append(
             {
                 "name": each.name,
                 "expected": f"{each.expected:.1f}",
                 "brier": f"{each.brier:.4f}",
                 "log_score": f"{each.log_score:.4f}",
-                "gain": _gain(each.skill.value if each.skill else None) + limits,
-                "log_gain": _gain(each.log_skill),
+                "gain": _gain_limits(each.skill),
+                "log_gain": _gain_limits(each.log_skill),
             }
         )
     return lines
@@ -111,6 +111,10 @@ def _rivals(result: Backtest) -> list[dict[str, object]]:
 
 def _gain(skill: float | None) -> str:
     return "–" if skill is None else f"{skill:+.1%}"
+
+
+def _gain_limits(skill: Interval | None) -> str:
+    return "–" if skill is None else f"{_gain(skill.value)} ({skill.lower:+.1%} to {skill.upper:+.1%})"
 
 
 def _picture(result: Backtest, console: Console) -> None:

@@ -61,10 +61,9 @@ class Rival:
     name : str
     expected : float
     brier, log_score : float
-    skill : Interval, optional
-        Share of its Brier score that ours saved, with the interval that resampled battles give; None if it was perfect.
-    log_skill : float, optional
-        The same of its log score.
+    skill, log_skill : Interval, optional
+        Share of its Brier score and of its log score that ours saved, with the intervals that resampled battles give;
+        None if there was nothing to save.
     """
 
     name: str
@@ -72,7 +71,7 @@ class Rival:
     brier: float
     log_score: float
     skill: Interval | None
-    log_skill: float | None
+    log_skill: Interval | None
 
 
 @dataclass(frozen=True)

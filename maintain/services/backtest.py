@@ -158,18 +158,21 @@ def _score(name: str, chances: Floats, failed: Bools, battle: PastBattle | None 
 
 
 def _rival(name: str, chances: Floats, failed: Bools, cluster: Ints) -> Rival:
-    own, other = ((each - failed) ** 2 for each in chances)
-    saved = skill(float(own.mean()), float(other.mean()))
-    limits = skill_limits(np.bincount(cluster, own), np.bincount(cluster, other), np.random.default_rng(SEED), LEVEL)
-    surprise = [log_score(each, failed) for each in chances]
     return Rival(
         name=name,
         expected=float(chances[1].sum()),
-        brier=float(other.mean()),
-        log_score=surprise[1],
-        skill=None if saved is None else Interval(saved, *limits),
-        log_skill=skill(*surprise),
+        brier=brier(chances[1], failed),
+        log_score=log_score(chances[1], failed),
+        skill=_gain((chances - failed) ** 2, cluster),
+        log_skill=_gain(-np.log(np.where(failed, chances, 1 - chances)), cluster),
     )
+
+
+def _gain(scores: Floats, cluster: Ints) -> Interval | None:
+    """Share of the rival's scores (second row) that ours (first row) saved, battles resampled for its interval."""
+    own, other = (np.bincount(cluster, each) for each in scores)
+    saved = skill(float(own.sum()), float(other.sum()))
+    return None if saved is None else Interval(saved, *skill_limits(own, other, np.random.default_rng(SEED), LEVEL))
 
 
 def _notes(unscored: int, sailed: int, untold: int) -> tuple[str, ...]:

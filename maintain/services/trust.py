@@ -32,6 +32,9 @@ def verdict_on(whole: Scored, believable: bool, rivals: tuple[Rival, ...]) -> st
     """
     Say whether to believe the forecasts, and whether they beat the rivals.
 
+    It goes by the log score: of rare failures the Brier score hardly notices whether one in a hundred or one in a
+    thousand was said (Benedetti 2010, Monthly Weather Review 138, 203-211, from memory).
+
     Parameters
     ----------
     whole : Scored
@@ -48,11 +51,12 @@ def verdict_on(whole: Scored, believable: bool, rivals: tuple[Rival, ...]) -> st
 
 
 def _against(rival: Rival) -> str:
-    if rival.skill is None:
+    gain = rival.log_skill
+    if gain is None:
         return f"nothing to gain on {rival.name}"
-    by = f"{abs(rival.skill.value):.0%}"
-    if rival.skill.lower > 0:
-        return f"better than {rival.name} by {by}"
-    if rival.skill.upper < 0:
-        return f"worse than {rival.name} by {by}"
-    return f"can't tell yet whether it beats {rival.name} ({rival.skill.lower:+.0%} to {rival.skill.upper:+.0%})"
+    by = f"by {abs(gain.value):.0%} (log score)"
+    if gain.lower > 0:
+        return f"better than {rival.name} {by}"
+    if gain.upper < 0:
+        return f"worse than {rival.name} {by}"
+    return f"can't tell yet whether it beats {rival.name} ({gain.lower:+.0%} to {gain.upper:+.0%}, log score)"
