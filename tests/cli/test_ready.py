@@ -155,3 +155,12 @@ def test_a_part_on_the_shelf_has_no_forecast_to_explain(fitted: Run) -> None:
     answer = fitted("due", "--explain", "P-02")
     assert answer.exit_code == 4
     assert "nothing is forecast of it" in answer.stderr
+
+
+@pytest.mark.parametrize("words", [("ready", "Plover"), ("ready", "--fleet")])
+def test_a_kept_answer_is_the_one_worked_out_and_goes_with_a_new_record(fitted: Run, words: tuple[str, ...]) -> None:
+    first = told(fitted(*words, "--json")).stdout
+    assert told(fitted(*words, "--json")).stdout == first
+    assert told(fitted(*words, "--json", "--refit")).stdout == first
+    told(fitted("part", "pull", "P-01", "--reason", "working"))
+    assert told(fitted(*words, "--json")).stdout != first
