@@ -135,8 +135,10 @@ def _with(ages: Ages, more: UseAtEnds, rows: NDArray[np.intp]) -> Ages:
     """Ages on one clock more."""
     end = more.end[rows]
     alive = np.where(ages.failed, np.minimum(more.alive[rows], end), end)
-    columns = zip((ages.entry, ages.alive, ages.end), (more.entry[rows], alive, end), strict=True)
-    return Ages(*(np.column_stack(pair) for pair in columns), ages.failed, ages.kinds)
+    entry, alive, end = (
+        np.column_stack(pair) for pair in ((ages.entry, more.entry[rows]), (ages.alive, alive), (ages.end, end))
+    )
+    return Ages(entry, alive, end, ages.failed, ages.kinds)
 
 
 def _line(found: Explained, days: Explained) -> ClockLine:

@@ -84,7 +84,7 @@ class WaterAhead:
         array, shape = (n_draws, n_parts)
         """
         sorties = self.horizon.sorties
-        gained = worth["days"][:, None] * np.full(ship.size, float(self.horizon.days))
+        gained: Floats = worth["days"][:, None] * np.full(ship.size, float(self.horizon.days))
         if "minutes afloat" in worth:
             gained = gained + worth["minutes afloat"][:, None] * sorties * self.minutes[ship]
         if "wet sorties" in worth:
