@@ -82,6 +82,7 @@ SLOW_TO_START = {
     "due": "the analysis itself",
     "life curve": "the analysis itself",
     "life fit": "the analysis itself",
+    "ready": "the analysis itself",
     "spares": "the analysis itself",
 }
 
