@@ -125,7 +125,8 @@ def _asked(group: _Group, category: str | None, family: str | None) -> bool:
 
 def _groups(connection: sa.Connection, look: Outlook) -> Iterator[_Group]:
     families = {row["name"]: dict(row) for row in connection.execute(sa.select(t.family)).mappings()}
-    dependence = dict(connection.execute(sa.select(t.position.c.id, t.position.c.dependence)).tuples().all())
+    positions = connection.execute(sa.select(t.position.c.id, t.position.c.dependence))
+    dependence = {row.id: row.dependence for row in positions}
     for of in look.categories:
         for name in sorted(set(of.group.tolist())):
             rows = np.flatnonzero(of.group == name)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from maintain.core.scores import brier, calibration, count_chances, log_score, skill, tally
+from maintain.core.scores import brier, calibration, count_chances, log_score, skill, skill_limits, tally
 from maintain.errors import InvalidRecord, NotEnoughData
 from tests.published.reading import EXPECTED, numbers
 
@@ -54,6 +54,18 @@ def test_the_log_score_is_the_likelihood_of_a_logistic_model_in_statsmodels() ->
     failed = rng.random(200) < 1 / (1 + np.exp(2 - x))
     fitted = sm.Logit(failed.astype(float), sm.add_constant(x)).fit(disp=0)
     assert log_score(fitted.predict(), failed) == pytest.approx(-fitted.llf / 200, rel=1e-10)
+
+
+def test_limits_of_a_skill_are_those_of_scipy_resampling_pairs() -> None:
+    rng = np.random.default_rng(9)
+    rival = rng.gamma(2.0, 1.0, 30)
+    ours = rival * rng.uniform(0.7, 1.2, 30)
+    found = skill_limits(ours, rival, np.random.default_rng(1), level=0.8, size=20_000)
+    scipys = stats.bootstrap(
+        (ours, rival), lambda a, b, axis=-1: 1 - a.sum(axis=axis) / b.sum(axis=axis), paired=True, vectorized=True,
+        confidence_level=0.8, n_resamples=20_000, method="percentile", rng=np.random.default_rng(2),
+    ).confidence_interval  # fmt: skip
+    assert found == pytest.approx((scipys.low, scipys.high), abs=0.005)
 
 
 def test_what_was_called_impossible_and_happened_scores_infinity() -> None:
