@@ -80,8 +80,11 @@ SLOW_TO_START = {
     "db upgrade": "runs the migrations",
     "demo": "makes a schema and answers the questions of the analysis",
     "due": "the analysis itself",
+    "life backtest": "the analysis itself",
+    "life clock": "the analysis itself",
     "life curve": "the analysis itself",
     "life fit": "the analysis itself",
+    "life renew": "the analysis itself",
     "ready": "the analysis itself",
     "spares": "the analysis itself",
 }
