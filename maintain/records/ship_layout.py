@@ -1,4 +1,4 @@
-"""Queries on how a ship hangs together: her positions, what powers them, what is in them, and what failures dragged down."""
+"""Queries on how a ship hangs together: positions, what powers them, what is in them, what failures dragged down."""
 
 from __future__ import annotations
 

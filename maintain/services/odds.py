@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -113,14 +113,12 @@ def drag(connection: sa.Connection, today: date) -> Drag:
 
 def fleet_odds(
     connection: sa.Connection, parts: Iterable[Prospect], dragging: Drag, ship: str | None = None
-) -> list[ShipOdds]:
-    """Chances of every ship in commission that has a position, or of one, by name."""
+) -> Iterator[ShipOdds]:
+    """Chances of every ship in commission that has a position, or of one, by name; one ship at a time."""
     known = {each.position_id: each for each in parts}
     rows = ship_layout.positions(connection, ship)
-    return [
-        _ship_odds(name, ship_structure(list(places)), known, dragging)
-        for name, places in groupby(rows, key=lambda row: str(row.ship))
-    ]
+    for name, places in groupby(rows, key=lambda row: str(row.ship)):
+        yield _ship_odds(name, ship_structure(list(places)), known, dragging)
 
 
 def _ship_odds(name: str, structure: ShipStructure, known: dict[int, Prospect], dragging: Drag) -> ShipOdds:
@@ -134,7 +132,7 @@ def _ship_odds(name: str, structure: ShipStructure, known: dict[int, Prospect], 
     return ShipOdds(name, structure, parts, failing, after)
 
 
-def gain_by_position(fleet: list[ShipOdds]) -> dict[int, float]:
+def gain_by_position(fleet: Iterable[ShipOdds]) -> dict[int, float]:
     """What following the advice on each position buys: by how much its ship's chance rises."""
     return {
         place.id: gain for ship in fleet for place, gain in zip(ship.structure.places, ship.gains.tolist(), strict=True)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
 import sqlalchemy as sa
@@ -62,7 +61,7 @@ class Prospect:
         """The same of a new one in its place."""
         return float(self.chances.new.mean[self.row])
 
-    @cached_property
+    @property
     def let_down(self) -> Floats:
         """Chance, draw by draw, that it lets the ship down: it has failed unheard, or will fail."""
         kept = self.chances.kept
@@ -70,7 +69,7 @@ class Prospect:
         found: Floats = silent + (1 - silent) * now
         return found
 
-    @cached_property
+    @property
     def let_down_after(self) -> Floats:
         """The same once the advice is followed; a test that finds it failed has a new one put in."""
         kept = self.chances.kept

@@ -106,7 +106,7 @@ def _ask(connection: sa.Connection, desk: Desk, battle: str | None, ship: str | 
     row, horizon = until_battle(connection, desk.today, battle)
     look = outlook(connection, horizon)
     dragging = drag(connection, desk.today)
-    fleet = fleet_odds(connection, prospects(connection, look), dragging, ship)
+    fleet = list(fleet_odds(connection, prospects(connection, look), dragging, ship))
     dated = [dated_line(work) for work in dated_work(connection, horizon) if ship in (None, work.ship)]
     return _Asked(row.name, horizon, fleet, dated, (*horizon.notes, *_assumed(fleet, dragging), *look.notes))
 
