@@ -144,7 +144,7 @@ def _evidence(console: Console, parts: list[DueLine]) -> None:
     """Once for each category: what all its estimates rest on."""
     told = dict.fromkeys(
         f"{many(each.category)}: {each.category_failures} failures in {each.category_n} lives; "
-        f"wear: {each.verdict}; they age by {each.clock}"
+        f"wear: {each.verdict}; {each.clock}"
         for line in parts
         if (each := line.evidence)
     )

@@ -8,12 +8,13 @@ import numpy as np
 
 from maintain.core.lives import Bools, Floats
 from maintain.core.service_age.ages import Ages
-from maintain.core.service_age.likelihood import log_likelihood, slope
+from maintain.core.service_age.likelihood import Slope, log_likelihood, slope
 from maintain.core.service_age.prior import Layout
 
 _LEAST_CURVATURE = 1e-8
 _LONGEST_STEP = 3.0
 _STEPS, _HALVINGS = 100, 30
+_ENOUGH = 1e-7  # a step that lifts the log posterior by less is the last
 
 
 @dataclass(frozen=True)
@@ -113,28 +114,25 @@ def peak(problem: Problem, start: Floats | None = None) -> Peak:
     """
     belief = problem.belief
     theta = belief.mean.copy() if start is None else np.where(belief.free, start, belief.mean)
-    height, climbing = problem.height(theta), True
+    height = problem.height(theta)
     for _ in range(_STEPS):
         now = slope(theta, problem.ages, problem.layout)
-        gradient, bend = _bent(now.gradient, now.hessian, theta, belief)
-        if not climbing:
-            break
+        gradient, bend = _bent(now, theta, belief)
         values, vectors = np.linalg.eigh(bend)
         step = vectors @ ((vectors.T @ gradient) / np.maximum(np.abs(values), _LEAST_CURVATURE))
         rise = float(step @ gradient)
         step *= min(1.0, _LONGEST_STEP / max(float(np.abs(step).max()), 1e-300))
-        if rise < 1e-12 * (1 + abs(height)):
-            break
         theta, height, climbing = _climb(problem, theta, step, height)
-    values, vectors = np.linalg.eigh(bend)
+        if rise < _ENOUGH or not climbing:  # Newton's steps square the error: the one just made was the last needed
+            break
     bend = (vectors * np.maximum(values, _LEAST_CURVATURE)) @ vectors.T
-    return Peak(theta, belief.free, bend, height, now.value)
+    return Peak(theta, belief.free, bend, height, height - float(belief.log_density(theta)))
 
 
-def _bent(gradient: Floats, hessian: Floats, theta: Floats, belief: Belief) -> tuple[Floats, Floats]:
+def _bent(now: Slope, theta: Floats, belief: Belief) -> tuple[Floats, Floats]:
     """Gradient of the log posterior and its curvature downwards, for the free parameters."""
     free, tight = belief.free, belief.sd[belief.free] ** -2.0
-    return gradient[free] - (theta - belief.mean)[free] * tight, -hessian[np.ix_(free, free)] + np.diag(tight)
+    return now.gradient[free] - (theta - belief.mean)[free] * tight, np.diag(tight) - now.hessian[np.ix_(free, free)]
 
 
 def _climb(problem: Problem, theta: Floats, step: Floats, height: float) -> tuple[Floats, float, bool]:

@@ -15,13 +15,13 @@ def costs_told(found: tuple[Cost, ...]) -> str:
     Examples
     --------
     >>> costs_told((Cost("wet sorties", 2.0, 0.4, 6.0, False), Cost("immersions", 61.2, 50.1, 74.4, True)))
-    "a sinking costs 61 days (50-74); can't tell yet what a wet sortie costs (0.4-6 days allowed for)"
+    "a sinking costs 61 days (50-74); can't tell yet what a wet sortie costs"
     """
     ranked = found[::-1]
     told = [f"{unit_of(each)} costs {days(*in_units(each))}" for each in ranked if each.told]
-    unknown = [_assumed(each) for each in ranked if not each.told]
-    guessed = f"can't tell yet what {' or '.join(unknown)}" if unknown else ""
-    return "; ".join([*([", ".join(told)] if told else []), *([guessed] if guessed else [])]) or "days alone"
+    unknown = [unit_of(each) for each in ranked if not each.told]
+    guessed = f"can't tell yet what {' or '.join(unknown)} costs" if unknown else ""
+    return "; ".join(filter(None, (", ".join(told), guessed))) or "days alone"
 
 
 def unit_of(cost: Cost) -> str:
@@ -43,11 +43,6 @@ def in_units(cost: Cost) -> tuple[float, float, float]:
 def days(value: float, lower: float, upper: float) -> str:
     """Tell an estimate with its interval."""
     return f"{_short(value)} days ({_short(lower)}-{_short(upper)})"
-
-
-def _assumed(cost: Cost) -> str:
-    _, lower, upper = in_units(cost)
-    return f"{unit_of(cost)} costs ({_short(lower)}-{_short(upper)} days allowed for)"
 
 
 def _short(number: float) -> str:
