@@ -83,11 +83,15 @@ SLOW_TO_START = {
     "life aftermath": "the analysis itself",
     "life causes": "the analysis itself",
     "life compare": "the analysis itself",
+    "life backtest": "the analysis itself",
+    "life clock": "the analysis itself",
     "life curve": "the analysis itself",
     "life effects": "the analysis itself",
     "life fit": "the analysis itself",
     "life repeats": "the analysis itself",
     "life trial": "the analysis itself",
+    "life renew": "the analysis itself",
+    "ready": "the analysis itself",
     "spares": "the analysis itself",
 }
 

@@ -17,6 +17,7 @@ Day = Annotated[str | None, typer.Option("--day", help="Which day (default: toda
 Number = Annotated[int | None, typer.Option("--number", help="Which sortie of that day.", min=1)]
 Note = Annotated[str | None, typer.Option("--note", help="Anything worth remembering.")]
 Yes = Annotated[bool, typer.Option("--yes", help="Don't ask, even at a terminal.")]
+Refit = Annotated[bool, typer.Option("--refit", help="Work it out anew, whatever is kept from the last time.")]
 ShipFilter = Annotated[str | None, typer.Option("--ship", help="Only this ship.")]
 
 

@@ -40,6 +40,10 @@ class Root(LazyGroup):
         "import": Entry("maintain.cli.import_:app", "Take in records from files; all of them, or none."),
         "export": Entry("maintain.cli.export:app", "Write all records to files that import takes back."),
         "due": Entry("maintain.cli.due:app", "What is due before the next battle, and why."),
+        "ready": Entry(
+            "maintain.cli.ready:app",
+            "How likely a ship is to get through the battle, and the best things to do tonight.",
+        ),
         "spares": Entry("maintain.cli.spares:app", "What the pool should hold, and what to buy."),
         "demo": Entry(
             "maintain.cli.demo:app", "Build an invented club in a scratch database and ask it the main questions."

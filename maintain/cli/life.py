@@ -11,9 +11,12 @@ from maintain.cli._lives import At, Conf, of_lives, times
 from maintain.cli._options import choice_option
 from maintain.cli._pictures import pictured
 from maintain.cli.life_aftermath import aftermath
+from maintain.cli.life_backtest import backtest
 from maintain.cli.life_causes import causes
+from maintain.cli.life_clock import clock
 from maintain.cli.life_compare import compare
 from maintain.cli.life_effects import effects
+from maintain.cli.life_renew import renew
 from maintain.cli.life_repeats import repeats
 from maintain.cli.life_trial import trial
 
@@ -24,6 +27,9 @@ if TYPE_CHECKING:
     from maintain.services.unit import Desk
 
 app = typer.Typer(no_args_is_help=True, help="How long parts last: life curves and fitted laws.")
+reads(app)(clock)
+reads(app)(backtest)
+reads(app)(renew)
 
 MODELS = ("weibull", "lognormal", "loglogistic", "exponential", "best")
 

@@ -23,8 +23,8 @@ class Installed:
     ----------
     group : array of int, shape = (n_parts,)
         Column of the posterior's scales.
-    age : array, shape = (n_parts,)
-        Use on the part's clock by now.
+    age : array, shape = (n_parts,) or (n_draws, n_parts)
+        Use on the part's clock by now; in each draw its own if the clock itself is drawn.
     """
 
     group: NDArray[np.intp]
@@ -32,7 +32,7 @@ class Installed:
 
     def take(self, rows: slice | NDArray[np.intp] | Bools) -> Installed:
         """Return the parts in `rows`."""
-        return Installed(self.group[rows], self.age[rows])
+        return Installed(self.group[rows], self.age[..., rows])
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class Ahead:
 
     Attributes
     ----------
-    steady, jump : array, shape = (n_parts,)
+    steady, jump : array, shape = (n_parts,) or (n_draws, n_parts)
         In units of the clock.
     ship : array of int, shape = (n_parts,)
         Column of the ship in `chances`, or in the counts drawn for a demand.
@@ -57,7 +57,7 @@ class Ahead:
 
     def take(self, rows: slice | NDArray[np.intp] | Bools) -> Ahead:
         """Return the parts in `rows`."""
-        return Ahead(self.steady[rows], self.jump[rows], self.ship[rows])
+        return Ahead(self.steady[..., rows], self.jump[..., rows], self.ship[rows])
 
 
 @dataclass(frozen=True)
@@ -125,7 +125,7 @@ def chance_draws(draws: Draws, parts: Installed, ahead: Ahead, chances: Floats |
     n_draws = draws.shape.size
     weights = np.ones((n_draws, 1, int(ahead.ship.max(initial=0)) + 1)) if chances is None else chances
     log_scale = np.log(draws.scale[:, parts.group])
-    found = np.zeros((n_draws, parts.age.size))
+    found = np.zeros((n_draws, parts.group.size))
     for count in range(weights.shape[1]):
         advance = ahead.steady + count * ahead.jump
         fails = failure_chance(draws.shape[:, None], log_scale, parts.age, advance)
@@ -147,8 +147,8 @@ def forecast(draws: Draws, parts: Installed, ahead: Ahead, chances: Floats | Non
     """
     n_counts = 1 if chances is None else chances.shape[1]
     step = max(1, _CELLS_AT_ONCE // (draws.shape.size * n_counts))
-    found = np.empty((3, parts.age.size))
-    for start in range(0, parts.age.size, step):
+    found = np.empty((3, parts.group.size))
+    for start in range(0, parts.group.size, step):
         rows = slice(start, start + step)
         portion = summary(chance_draws(draws, parts.take(rows), ahead.take(rows), chances), level)
         found[:, rows] = portion.mean, portion.lower, portion.upper
@@ -164,6 +164,7 @@ def summary(chance: Floats, level: float = 0.8) -> Chance:
 def check_parts(parts: Installed, ahead: Ahead) -> None:
     """Refuse parts whose age or increment is negative or missing, naming their rows (from 0)."""
     for name, column in (("age", parts.age), ("steady", ahead.steady), ("jump", ahead.jump)):
-        rows = np.flatnonzero(~((column >= 0) & np.isfinite(column))).tolist()
+        wrong = ~((column >= 0) & np.isfinite(column))
+        rows = np.flatnonzero(wrong.reshape(-1, column.shape[-1]).any(axis=0)).tolist()
         if rows:
             raise InvalidRecord(f"{name} is negative or missing for parts {rows[:5]}", rows=rows)

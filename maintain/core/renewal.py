@@ -102,15 +102,16 @@ def simulate_failures(
         If ages or increments are negative or missing.
     """
     check_parts(parts, ahead)
-    n_draws, n_parts = draws.shape.size, parts.age.size
+    n_draws, n_parts = draws.shape.size, parts.group.size
     found = np.zeros((n_draws, int(family.max(initial=-1)) + 1), dtype=np.int64)
     step = max(1, _CELLS_AT_ONCE // n_draws)
     for start in range(0, n_parts, step):
         rows = slice(start, start + step)
-        left = np.broadcast_to(ahead.steady[rows], (n_draws, parts.age[rows].size))
+        some, further = parts.take(rows), ahead.take(rows)
+        left = np.broadcast_to(further.steady, (n_draws, some.group.size))
         if events is not None:
-            left = left + ahead.jump[rows] * events[:, ahead.ship[rows]]
-        failures = _renew(rng, draws, parts.group[rows], parts.age[rows], left)
+            left = left + further.jump * events[:, further.ship]
+        failures = _renew(rng, draws, some.group, some.age, left)
         for f in np.unique(family[rows]).tolist():
             found[:, f] += failures[:, family[rows] == f].sum(axis=1)
     return found

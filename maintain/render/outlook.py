@@ -30,7 +30,7 @@ def due(result: Due, console: Console) -> None:
     whose = f" on {result.ship}" if result.ship else ""
     heading = f"Due{whose} by the end of {result.battle} ({result.until}), {result.sorties} sorties a ship"
     console.print(Text(heading, style="bold"))
-    console.print(Text(_summary(result, len(parts))), soft_wrap=True)
+    console.print(Text(_summary(result, parts)), soft_wrap=True)
     if of["certificate"]:
         rows = [_dated(line, result.ship) for line in of["certificate"]]
         _table(console, "Out of date by then; the one named decides", _LEGAL, rows)
@@ -44,17 +44,34 @@ def due(result: Due, console: Console) -> None:
     if parts:
         rows = [_part(line, result.ship) for line in parts]
         _table(console, f"Chance of failing, given that it works now ({result.level:.0%} interval)", _PARTS, rows)
+        console.print(Text(_BOUGHT), soft_wrap=True)
     _evidence(console, [*of["test"], *parts])
     _notes(console, result.notes)
     console.print(Text(CAUTION), soft_wrap=True)
 
 
-def _summary(result: Due, listed: int) -> str:
+_BOUGHT = (
+    "Buys: points by which the ship's odds of getting through with everything vital rise if it is done; a spare "
+    "carried leaves the odds of the sortie as they are, but saves the rest of the day."
+)
+
+
+def _summary(result: Due, parts: list[DueLine]) -> str:
+    """How many parts are shown, why these, and what all of them together promise."""
     if not result.considered:
         return "No fitted part can be forecast."
     low, high = f"{result.expected.lower:.0f}", f"{result.expected.upper:.0f}"
-    told = f"{listed} of {result.considered} fitted parts have a chance of {result.over:.0%} or more to fail by then"
-    return f"{told}; among all of them {result.expected.value:.1f} failures are to be expected ({low}–{high})."
+    expected = f"among all of them {result.expected.value:.1f} failures are to be expected ({low}–{high})"
+    if result.hours is None:
+        likely = f"have a chance of {result.over:.0%} or more to fail by then"
+        return f"{len(parts)} of {result.considered} fitted parts {likely}; {expected}."
+    worked = [line for line in result.lines if line.failing]
+    minutes = sum(line.minutes or 0 for line in worked)
+    bought = 100 * sum(line.buys or 0.0 for line in worked)
+    return (
+        f"Work on {len(worked)} of {result.considered} fitted parts fits in {result.hours:g} hours: {minutes} minutes "
+        f"that buy {bought:.1f} points of odds, ship by ship added up; work by date or count comes on top; {expected}."
+    )
 
 
 _LEGAL = (
@@ -85,6 +102,8 @@ _PARTS = (
     Column("seen", "Seen so far"),
     Column("in_pool", "In the pool", numeric=True),
     Column("action", "Do"),
+    Column("buys", "Buys", numeric=True),
+    Column("minutes", "Minutes", numeric=True),
     Column("why", "Why"),
 )
 
@@ -132,6 +151,8 @@ def _part(line: DueLine, only: str | None) -> dict[str, object]:
         "seen": f"{line.evidence.failures} of {line.evidence.n} failed",
         "in_pool": line.in_pool,
         "action": line.action,
+        "buys": f"{100 * line.buys:+.1f}" if line.buys else None,
+        "minutes": line.minutes,
         "why": line.why,
     }
 
@@ -183,9 +204,8 @@ def _evidence(console: Console, parts: list[DueLine]) -> None:
 
 def _spoken_evidence(seen: Evidence) -> str:
     counted = f"{many(seen.category)}: {seen.category_failures} failures in {seen.category_n} lives"
-    ages = f"they age by {seen.clock}" if "can't" not in seen.clock else "can't tell yet what ages them"
     more = f"; about {seen.more_needed} more failures would tell" if seen.more_needed else ""
-    return f"{counted}; {_WEAR[seen.verdict]}; {ages}{more}"
+    return f"{counted}; {_WEAR[seen.verdict]}; {seen.clock}{more}"
 
 
 def spares(result: Spares, console: Console) -> None:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import types
+import typing
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar
+
+T = TypeVar("T")
 
 
 def plain(value: Any) -> Any:
@@ -17,6 +21,31 @@ def plain(value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [plain(each) for each in value]
     return value.isoformat() if isinstance(value, date) else value
+
+
+def restored(kind: type[T], value: Any) -> T:
+    """Turn plain values back into what they were: the inverse of `plain` for dataclasses, days, tuples and mappings."""
+    found: T = _restored(kind, value)
+    return found
+
+
+def _restored(kind: Any, value: Any) -> Any:
+    origin, inner = typing.get_origin(kind), typing.get_args(kind)
+    if value is None or kind is Any:
+        return value
+    if origin in (types.UnionType, typing.Union):
+        return _restored(next(each for each in inner if each is not type(None)), value)
+    if is_dataclass(kind):
+        hints = typing.get_type_hints(kind)
+        given = {each.name: _restored(hints[each.name], value[each.name]) for each in fields(kind)}
+        return typing.cast("Any", kind)(**given)
+    if origin is tuple:
+        several = len(inner) == 2 and inner[1] is Ellipsis
+        kinds = [inner[0]] * len(value) if several else list(inner)
+        return tuple(_restored(each, one) for each, one in zip(kinds, value, strict=True))
+    if origin in (dict, Mapping):
+        return {key: _restored(inner[1], each) for key, each in value.items()}
+    return date.fromisoformat(value) if kind is date else value
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,7 @@ class Evidence:
     category_n, category_failures : int
         Of all the groups it leans on.
     clock : str
-        What ages these parts, in shares.
+        What ages these parts, in words.
     verdict : str
         How the hazard goes with use.
     more_needed : int
@@ -74,6 +74,10 @@ class DueLine:
         The last day it was shown to work by a reading, check or retest.
     in_pool : int, optional
         Spares of its family that the pool holds.
+    buys : float, optional
+        By how much the ship's chance of getting through with everything vital rises if it is done.
+    minutes : int, optional
+        Of work; None if unknown.
     """
 
     ship: str | None
@@ -92,6 +96,8 @@ class DueLine:
     failing_if_new: Interval | None = None
     in_pool: int | None = None
     evidence: Evidence | None = None
+    buys: float | None = None
+    minutes: int | None = None
 
 
 @dataclass(frozen=True)
@@ -113,13 +119,15 @@ class Due(Result):
     over : float
         Least chance of failing that is listed.
     lines : tuple of DueLine
-        Dates and counts first, then by chance of failing.
+        Dates and counts first, then by what they buy and by chance of failing.
     considered : int
         Installed parts looked at.
     expected : Interval
         Failures among all of them: the mean, and limits of the count.
     notes : tuple of str
         What was left out or assumed, one line each.
+    hours : float, optional
+        Only what fits in so many was asked for.
     """
 
     battle: str
@@ -132,6 +140,7 @@ class Due(Result):
     considered: int
     expected: Interval
     notes: tuple[str, ...]
+    hours: float | None = None
 
     def listing(self) -> Listing:
         """The lines as a table."""
@@ -149,6 +158,8 @@ class Due(Result):
             Column("n", "n", numeric=True),
             Column("failures", "Failures", numeric=True),
             Column("in_pool", "In the pool", numeric=True),
+            Column("buys", "Buys", numeric=True),
+            Column("minutes", "Minutes", numeric=True),
             Column("why", "Why"),
             Column("source", "Source"),
             Column("decider", "Who decides"),
@@ -161,7 +172,7 @@ def _due_row(line: DueLine) -> Mapping[str, Any]:
         each: getattr(line, each)
         for each in ("ship", "position", "part", "family", "advice", "action", "due_on", "in_pool")
     }
-    row |= {"why": line.why, "source": line.source, "decider": line.decider}
+    row |= {each: getattr(line, each) for each in ("buys", "minutes", "why", "source", "decider")}
     if line.failing:
         row |= {"failing": line.failing.value, "lower": line.failing.lower, "upper": line.failing.upper}
     if line.evidence:

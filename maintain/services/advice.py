@@ -42,18 +42,27 @@ class Case:
     over: float
 
 
-def advise(case: Case) -> tuple[str, str, str]:
-    """Advice (a word for scripts), what to do, and why."""
+@dataclass(frozen=True)
+class Advice:
+    """Kind of advice ("replace", "test", "carry a spare", "leave"), what to do, and why."""
+
+    kind: str
+    action: str
+    why: str
+
+
+def advise(case: Case) -> Advice:
+    """Advise on one part."""
     if case.hidden:
         seen = f"last shown to work on {case.tested}" if case.tested else "never shown to work on record"
-        return "test", "test it by demand", f"may have failed already, and nobody hears it: {seen}"
+        return Advice("test", "test it by demand", f"may have failed already, and nobody hears it: {seen}")
     if case.now.value < case.over:
-        return "leave", "leave it", "not likely enough to fail to do anything about it"
-    advice, why = _of_a_likely_one(case)
+        return Advice("leave", "leave it", "not likely enough to fail to do anything about it")
+    kind, why = _of_a_likely_one(case)
     if case.now.upper - case.now.lower > VAGUE:
         more = case.evidence.more_needed
         why += "; can't tell yet how likely" + (f": about {more} more failures would tell" if more else "")
-    return advice, {"replace": "replace it, or test it hard and carry a spare"}.get(advice, "carry a spare"), why
+    return Advice(kind, {"replace": "replace it, or test it hard and carry a spare"}.get(kind, "carry a spare"), why)
 
 
 def _of_a_likely_one(case: Case) -> tuple[str, str]:

@@ -10,20 +10,20 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from maintain.core.forecast import Installed
 from maintain.core.rates import pooled_rates, steady_rates
 from maintain.core.renewal import simulate_failures
-from maintain.services.chances import sinks, steady_hazard
 from maintain.services.horizon import Horizon
 from maintain.services.lives.ends import DAMAGED, SECONDARY
 from maintain.services.lives.labels import labels_of
+from maintain.services.lives.service_ages import DRAWS, SEED
 from maintain.services.lives.table import use_at_ends
-from maintain.services.outlook import DRAWS, SEED, CategoryOutlook, Outlook
+from maintain.services.outlook import CategoryOutlook, Outlook
 from maintain.vocabulary import many
 
 Counts = NDArray[np.int64]
 
 TOO_FEW = 3  # failures, or issues
+_PARTS_AT_ONCE = 500  # so that a federation's fleet fits in memory
 
 
 @dataclass(frozen=True)
@@ -48,36 +48,35 @@ class Called:
 def tagged_demand(look: Outlook, horizon: Horizon) -> dict[str, Called]:
     """Failures of fitted parts by family, renewals and damage by other parts and balls included."""
     found: dict[str, Called] = {}
+    sinkings = look.water.counts(np.random.default_rng(SEED))  # the same ones for all parts of a ship
     for of in look.categories:
         families, family = np.unique(look.fleet.labels["family"][of.parts].astype(str), return_inverse=True)
         rng = np.random.default_rng(SEED)
-        counts = _own_failures(look, of, family, horizon, rng) + _inflicted(look, families, family, horizon, rng)
+        counts = _own_failures(look, of, family, rng, sinkings) + _inflicted(look, families, family, horizon, rng)
+        ages = of.learnt.posterior.ages
         for column, name in enumerate(families.tolist()):
-            failures, n = of.seen(name)
-            all_n = int(of.weighed.posteriors[0].n.sum())
-            basis = f"{failures} of {n} failed; {many(of.category)} {of.failures} of {all_n}"
-            found[name] = Called(counts[:, column], basis, of.failures < TOO_FEW)
+            n, failures = of.seen_of_family.get(name, (0, 0))
+            basis = f"{failures} of {n} failed; {many(of.category)} {ages.failures} of {ages.n}"
+            found[name] = Called(counts[:, column], basis, ages.failures < TOO_FEW)
     return found
 
 
 def _own_failures(
-    look: Outlook, of: CategoryOutlook, family: NDArray[np.intp], horizon: Horizon, rng: np.random.Generator
+    look: Outlook,
+    of: CategoryOutlook,
+    family: NDArray[np.intp],
+    rng: np.random.Generator,
+    sinkings: Counts,
 ) -> Counts:
     aged, strangers = np.flatnonzero(of.aged), np.flatnonzero(~of.aged)
-    portions = []
-    for clock, draws in of.weighed.sample(rng, DRAWS):
-        size = draws.shape.size
-        events = look.water.counts(rng, size, horizon.sorties) if sinks(clock) else None
-        counts = np.zeros((size, int(family.max()) + 1), dtype=np.int64)
-        if aged.size:
-            parts: Installed = look.installed(of, clock, aged)
-            ahead = look.ahead(of, clock, aged, horizon)
-            failures = simulate_failures(rng, draws, parts, ahead, family[aged], events)
-            counts[:, : failures.shape[1]] += failures
-        portions.append(counts)
-    counts = np.concatenate(portions)
+    counts = np.zeros((DRAWS, int(family.max()) + 1), dtype=np.int64)
+    for start in range(0, aged.size, _PARTS_AT_ONCE):
+        rows = aged[start : start + _PARTS_AT_ONCE]
+        sight = look.sight(of, rows)
+        failures = simulate_failures(rng, sight.draws, sight.parts, sight.ahead, family[rows], sinkings)
+        counts[:, : failures.shape[1]] += failures
     if strangers.size:
-        fails = rng.poisson(steady_hazard(look, of, strangers, horizon, rng, counts.shape[0]))
+        fails = rng.poisson(look.steady_hazard(of, strangers, rng, sinkings))
         for column in np.unique(family[strangers]).tolist():
             counts[:, column] += fails[:, family[strangers] == column].sum(axis=1)
     return counts

@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import sqlalchemy as sa
-from numpy.typing import NDArray
 
-from maintain.core.forecast import Chance
 from maintain.core.lives import Bools
 from maintain.errors import NotEnoughData
 from maintain.records import find, holdings
-from maintain.records import tables as t
 from maintain.results.outlook import Due, DueLine, Interval
-from maintain.services.advice import Case, advise
-from maintain.services.chances import chances
 from maintain.services.dated_work import DatedWork, dated_work
+from maintain.services.evening import fitting, worthwhile
 from maintain.services.horizon import Horizon, until_battle
-from maintain.services.lives.columns import NO_DAY, as_date
-from maintain.services.outlook import LEVEL, CategoryOutlook, Outlook, outlook
+from maintain.services.lives.service_ages import SEED
+from maintain.services.odds import drag, fleet_odds, gain_by_position
+from maintain.services.outlook import LEVEL, outlook
+from maintain.services.prospects import Prospect, prospects
 from maintain.services.unit import Desk, reading
+
+_TO_A_THOUSANDTH = 3  # digits of what is bought that are worth an order
 
 
 @dataclass(frozen=True)
@@ -37,6 +36,8 @@ class Question:
         Parts less likely to fail than this are not listed, but hidden functions are.
     everything : bool
         True lists all parts whatever their chance.
+    hours : float, optional
+        Only work on parts that fits in so many hours, by what a minute of it buys.
     """
 
     battle: str | None = None
@@ -44,29 +45,7 @@ class Question:
     system: str | None = None
     over: float = 0.03
     everything: bool = False
-
-    def asks(self, line: DueLine, ship: str | None) -> bool:
-        """Whether a line speaks of what is asked."""
-        return (ship is None or line.ship == ship) and (self.system is None or line.system == self.system)
-
-    def lists(self, line: DueLine) -> bool:
-        """Whether a part is likely enough to fail, or hidden enough, to be listed."""
-        assert line.failing
-        return self.everything or line.advice == "test" or line.failing.value >= self.over
-
-
-@dataclass(frozen=True)
-class _Known:
-    """What the records say of positions and families besides lives."""
-
-    dependence: dict[int, str]
-    in_pool: dict[str, int]
-
-
-@dataclass(frozen=True)
-class _Part:
-    line: DueLine
-    fails: Bools
+    hours: float | None = None
 
 
 def due(desk: Desk, question: Question) -> Due:
@@ -74,22 +53,14 @@ def due(desk: Desk, question: Question) -> Due:
     with reading(desk) as connection:
         battle, horizon = until_battle(connection, desk.today, question.battle)
         ship = find.ship(connection, question.ship) if question.ship else None
-        dated = [_dated(work) for work in dated_work(connection, horizon)]
-        known = _known(connection, horizon)
-        try:
-            look = outlook(connection, horizon)
-        except NotEnoughData as error:
-            parts: list[_Part] = []
-            notes: tuple[str, ...] = (error.message,)
-        else:
-            parts = list(_parts(look, horizon, known, question.over))
-            notes = look.notes
+        dated = [dated_line(work) for work in dated_work(connection, horizon)]
+        forecast, notes = _forecasts(connection, horizon, question.over)
     name = ship.name if ship else None
-    mine = [part for part in parts if question.asks(part.line, name)]
-    listed = [part.line for part in mine if question.lists(part.line)]
-    listed.sort(key=lambda line: -(line.failing.value if line.failing else 0.0))
+    mine = [part for part in forecast if _asked(part.line, name, question.system)]
+    parts = [part.line for part in mine]
+    listed, told = _listed(parts, question)
     away = ship is not None and ship.state != "in commission"
-    told = (f"{ship.name} is {ship.state}: her parts are not counted",) if ship and away else ()
+    ashore = (f"{ship.name} is {ship.state}: her parts are not counted",) if ship and away else ()
     return Due(
         battle=battle.name,
         ship=name,
@@ -97,15 +68,41 @@ def due(desk: Desk, question: Question) -> Due:
         sorties=horizon.sorties,
         level=LEVEL,
         over=0.0 if question.everything else question.over,
-        lines=(*(line for line in dated if question.asks(line, name)), *listed),
-        considered=len(mine),
+        lines=(*(line for line in dated if _asked(line, name, question.system)), *listed),
+        considered=len(parts),
         expected=_expected([part.fails for part in mine]),
-        notes=(*told, *horizon.notes, *notes),
+        hours=question.hours,
+        notes=(*ashore, *horizon.notes, *notes, *told),
     )
 
 
+@dataclass(frozen=True)
+class _Forecast:
+    """A part's line, and in which draws it lets the ship down."""
+
+    line: DueLine
+    fails: Bools
+
+
+def _forecasts(connection: sa.Connection, horizon: Horizon, over: float) -> tuple[list[_Forecast], tuple[str, ...]]:
+    """A line for every part that has a forecast, and what had to be left out."""
+    try:
+        look = outlook(connection, horizon)
+    except NotEnoughData as error:
+        return [], (error.message,)
+    parts = prospects(connection, look, over)
+    buys = gain_by_position(fleet_odds(connection, parts, drag(connection, horizon.today)))
+    held = {row.name: row.on_hand for row in holdings.by_family(connection, horizon.today)}
+    rng = np.random.default_rng(SEED)
+    found = []
+    for part in parts:
+        line = part_line(part, buys, held.get(part.labels["family"], 0))
+        found.append(_Forecast(line, rng.random(part.let_down.size) < part.let_down))
+    return found, look.notes
+
+
 def _expected(fails: list[Bools]) -> Interval:
-    """How many fail, counted draw by draw."""
+    """How many let their ships down, counted draw by draw."""
     if not fails:
         return Interval(0.0, 0.0, 0.0)
     counts = np.sum(fails, axis=0)
@@ -113,7 +110,28 @@ def _expected(fails: list[Bools]) -> Interval:
     return Interval(float(counts.mean()), float(low), float(high))
 
 
-def _dated(work: DatedWork) -> DueLine:
+def _asked(line: DueLine, ship: str | None, system: str | None) -> bool:
+    return (ship is None or line.ship == ship) and (system is None or line.system == system)
+
+
+def _listed(parts: list[DueLine], question: Question) -> tuple[list[DueLine], tuple[str, ...]]:
+    """Parts to show, those whose work buys the most first, and what is to be known of the choice."""
+    if question.hours is None:
+        shown = (
+            line for line in parts if question.everything or line.advice == "test" or _chance(line) >= question.over
+        )
+        return sorted(shown, key=lambda line: (-round(line.buys or 0.0, _TO_A_THOUSANDTH), -_chance(line))), ()
+    blind = sorted({line.family for line in filter(worthwhile, parts) if line.family and line.minutes is None})
+    told = [f"minutes of work unknown, so left out: {', '.join(blind)} (maintain family change --fitting-minutes)"]
+    return fitting(parts, question.hours), tuple(told if blind else ())
+
+
+def _chance(line: DueLine) -> float:
+    return line.failing.value if line.failing else 0.0
+
+
+def dated_line(work: DatedWork) -> DueLine:
+    """Work due by date or count as a line."""
     return DueLine(
         ship=work.ship,
         position=work.position,
@@ -129,58 +147,22 @@ def _dated(work: DatedWork) -> DueLine:
     )
 
 
-def _known(connection: sa.Connection, horizon: Horizon) -> _Known:
-    rows = connection.execute(sa.select(t.position.c.id, t.position.c.dependence))
-    held = holdings.by_family(connection, horizon.today)
-    return _Known({row.id: row.dependence for row in rows}, {row.name: row.on_hand for row in held})
-
-
-def _parts(look: Outlook, horizon: Horizon, known: _Known, over: float) -> Iterator[_Part]:
-    for of in look.categories:
-        found = chances(look, of, horizon)
-        for row in range(of.parts.size):
-            now, new = _interval(found.now, row), _interval(found.new, row)
-            yield _Part(_line(look, of, row, (now, new), known, over), found.fails[:, row])
-
-
-def _interval(chance: Chance, row: int) -> Interval:
-    return Interval(float(chance.mean[row]), float(chance.lower[row]), float(chance.upper[row]))
-
-
-def _line(
-    look: Outlook, of: CategoryOutlook, row: int, now_and_new: tuple[Interval, Interval], known: _Known, over: float
-) -> DueLine:
-    fleet, place = look.fleet, int(of.parts[row])
-    now, new = now_and_new
-    tested = int(fleet.last_tested[place])
-    case = Case(
-        evidence=of.evidence(row),
-        now=now,
-        new=new,
-        aged=bool(of.aged[row]),
-        hidden=bool(fleet.hidden[place]),
-        tested=None if tested == NO_DAY else as_date(tested),
-        dependence=known.dependence[int(fleet.position_id[place])],
-        over=over,
-    )
-    advice, action, why = advise(case)
-    family = _label(fleet.labels["family"], place)
+def part_line(part: Prospect, buys: dict[int, float], in_pool: int | None = None) -> DueLine:
+    """A fitted part as a line; `buys` is what following the advice buys, by position."""
     return DueLine(
-        ship=_label(fleet.labels["ship"], place),
-        position=_label(fleet.labels["position"], place),
-        part=_label(fleet.tag, place),
-        family=family,
-        system=_label(fleet.labels["system"], place),
-        advice=advice,
-        action=action,
-        why=why,
-        last_tested=None if tested == NO_DAY else as_date(tested),
-        failing=now,
-        failing_if_new=new,
-        in_pool=known.in_pool.get(family, 0),
-        evidence=case.evidence,
+        ship=part.labels["ship"],
+        position=part.labels["position"],
+        part=part.tag,
+        family=part.labels["family"],
+        system=part.labels["system"],
+        advice=part.advice.kind,
+        action=part.advice.action,
+        why=part.advice.why,
+        last_tested=part.tested,
+        failing=part.failing,
+        failing_if_new=part.failing_if_new,
+        in_pool=in_pool,
+        evidence=part.evidence,
+        buys=buys[part.position_id],
+        minutes=part.minutes,
     )
-
-
-def _label(column: NDArray[np.object_], place: int) -> str:
-    return str(column[place])

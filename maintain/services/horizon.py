@@ -99,7 +99,7 @@ def _battles_ahead(connection: sa.Connection, today: date, until: date | None) -
 def _horizon(connection: sa.Connection, today: date, until: date) -> Horizon:
     ahead = _battles_ahead(connection, today, until)
     notes = []
-    usual = _usual_sorties_a_day(connection, today)
+    usual = usual_sorties_a_day(connection, today)
     for row in ahead:
         if row.planned_sorties is None:
             notes.append(f"{row.name} has no planned sorties: {usual} a day are assumed, as usual here")
@@ -117,7 +117,7 @@ def _horizon(connection: sa.Connection, today: date, until: date) -> Horizon:
 def _left(connection: sa.Connection, battle: Any, today: date, until: date) -> int:
     """Sorties of a ship still to be sailed in a battle up to a day."""
     its_days = (battle.until_on - battle.from_on).days + 1
-    planned = battle.planned_sorties or _usual_sorties_a_day(connection, today) * its_days
+    planned = battle.planned_sorties or usual_sorties_a_day(connection, today) * its_days
     of_ship = sa.select(sa.func.count().label("sailed")).where(
         t.sortie.c.battle_id == battle.id, t.sortie.c.sailed_on <= today
     )
@@ -128,7 +128,8 @@ def _left(connection: sa.Connection, battle: Any, today: date, until: date) -> i
     return max(0, left)
 
 
-def _usual_sorties_a_day(connection: sa.Connection, today: date) -> int:
+def usual_sorties_a_day(connection: sa.Connection, today: date) -> int:
+    """Sorties of a ship on a day of battle, as known on a day."""
     a_day = (
         sa.select(sa.func.max(t.sortie.c.number).label("sorties"))
         .where(t.sortie.c.battle_id.is_not(None), t.sortie.c.sailed_on <= today)

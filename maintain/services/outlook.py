@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -10,8 +10,8 @@ import sqlalchemy as sa
 from numpy.typing import NDArray
 
 from maintain.core.forecast import Ahead, Installed
-from maintain.core.lives import Bools
-from maintain.core.mixture import Clock, Weighed, weigh_clocks
+from maintain.core.lives import Bools, Floats
+from maintain.core.posterior import Draws
 from maintain.core.rates import Rates, pooled_rates, steady_rates
 from maintain.errors import NotEnoughData
 from maintain.results.outlook import Evidence
@@ -19,15 +19,13 @@ from maintain.services.horizon import Horizon
 from maintain.services.lives.club import ClubLives, Fleet, club_lives, fleet_of
 from maintain.services.lives.columns import Words
 from maintain.services.lives.history import History, history
+from maintain.services.lives.service_age_words import costs_told
+from maintain.services.lives.service_ages import DRAWS, SEED, Learnt, Names, learn
 from maintain.services.water_ahead import WaterAhead, water_ahead
 
-SPOKEN = {"immersions": "sinkings"}
-DRAWS = 4000
-SEED = 1
+LEVEL = 0.8  # of every interval shown here
 # Failures from which the 80 % limits of a steady rate lie within a factor of three: (2 x 1.2816 / ln 3)^2, rounded up.
 TELLING = 6
-AGEING_TOLD_FROM = 5  # failures of a category: with fewer the shares say little more than that all are possible
-LEVEL = 0.8  # of every interval shown here
 
 
 @dataclass(frozen=True)
@@ -38,74 +36,77 @@ class CategoryOutlook:
     Attributes
     ----------
     category : str
-    groups : tuple of str
-        Names of the groups, lives and fitted parts alike.
-    family_of : dict of str to str
-        Family of each group.
-    weighed : Weighed
+    learnt : Learnt
+        Its service age.
     rate : Rates
-        Failures per unit of the likeliest clock of parts whose earlier use is unknown.
+        Failures in a day of service age of parts whose earlier use is unknown.
+    seen : dict of str to pair of int
+        Lives and failures of each group.
+    seen_of_family : dict of str to pair of int
+        Lives and failures of each family.
     parts : array of int
         Places in the fleet.
     aged : array of bool, by part
         True if its use is known, so that age counts.
-    group : array of int, by part
+    group : array of str, by part
     """
 
     category: str
-    groups: tuple[str, ...]
-    family_of: dict[str, str]
-    weighed: Weighed
+    learnt: Learnt
     rate: Rates
+    seen: dict[str, tuple[int, int]]
+    seen_of_family: dict[str, tuple[int, int]]
     parts: NDArray[np.intp]
     aged: Bools
-    group: NDArray[np.intp]
+    group: Words
 
     def evidence(self, part: int) -> Evidence:
         """What the estimate of a part (by its place in `parts`) rests on."""
-        likeliest = self.weighed.posteriors[0]
-        group = int(self.group[part])
+        group = str(self.group[part])
+        n, failures = self.seen.get(group, (0, 0))
+        ages = self.learnt.posterior.ages
         return Evidence(
-            group=self.groups[group],
-            n=int(likeliest.n[group]),
-            failures=int(likeliest.failures[group]),
+            group=group,
+            n=n,
+            failures=failures,
             category=self.category,
-            category_n=int(likeliest.n.sum()),
-            category_failures=self.failures,
+            category_n=ages.n,
+            category_failures=ages.failures,
             clock=self.clock,
             verdict=self.verdict,
-            more_needed=max(0, TELLING - self.failures),
+            more_needed=max(0, TELLING - ages.failures),
         )
-
-    @property
-    def failures(self) -> int:
-        """Failures of the whole category."""
-        return int(self.weighed.posteriors[0].failures.sum())
-
-    def seen(self, family: str) -> tuple[int, int]:
-        """Failures and lives of one of its families."""
-        mine = np.array([self.family_of[group] == family for group in self.groups])
-        likeliest = self.weighed.posteriors[0]
-        return int(likeliest.failures[mine].sum()), int(likeliest.n[mine].sum())
 
     @cached_property
     def clock(self) -> str:
-        """What ages these parts, in shares; with few failures nobody can tell."""
-        if self.failures < AGEING_TOLD_FROM:
-            return "can't tell yet"
-        shares = sorted(self.weighed.ageing.items(), key=lambda item: -item[1])
-        return ", ".join(f"{share:.0%} {SPOKEN.get(name, name)}" for name, share in shares)
+        """What ages these parts, in words."""
+        return costs_told(self.learnt.costs(LEVEL))
 
-    @cached_property
+    @property
     def verdict(self) -> str:
-        """How the hazard goes with use; nine chances in ten are asked for before saying which way."""
-        rising = self.weighed.chance_shape_above(1.0)
-        if rising >= 0.9:
-            return "wear-out"
-        if rising <= 0.1:
-            return "early failures"
-        steady = self.weighed.chance_shape_above(0.8) - self.weighed.chance_shape_above(1.25)
-        return "steady" if steady >= 0.9 else "can't tell yet"
+        """How the hazard goes with service age."""
+        return self.learnt.verdict
+
+
+@dataclass(frozen=True)
+class Sight:
+    """
+    Some parts of one category, as a forecast needs them.
+
+    Attributes
+    ----------
+    draws : Draws
+        A column of scales for each part.
+    parts : Installed
+    ahead : Ahead
+    untested : array, shape = (n_draws, n_parts)
+        Service age since they were last shown to work; 0 where a failure would have been heard.
+    """
+
+    draws: Draws
+    parts: Installed
+    ahead: Ahead
+    untested: Floats
 
 
 @dataclass(frozen=True)
@@ -115,33 +116,43 @@ class Outlook:
     past: History
     fleet: Fleet
     categories: tuple[CategoryOutlook, ...]
+    water: WaterAhead
     notes: tuple[str, ...]
 
-    def installed(self, of: CategoryOutlook, clock: Clock, rows: NDArray[np.intp]) -> Installed:
-        """Parts of a category (by place in `of.parts`) with their use on a clock."""
-        return Installed(
-            of.group[rows], clock.read({name: use[of.parts[rows]] for name, use in self.fleet.age.items()})
+    def sight(self, of: CategoryOutlook, rows: NDArray[np.intp]) -> Sight:
+        """Parts of a category (by place in `of.parts`): how old they are and how they will age, draw by draw."""
+        place = of.parts[rows]
+        labels = {name: column[place] for name, column in self.fleet.labels.items()}
+        own = np.arange(place.size)
+        age, untested = (
+            of.learnt.age({clock: use[place] for clock, use in each.items()})
+            for each in (self.fleet.age, self.fleet.untested)
         )
+        ship, zone = self.fleet.ship[place], self.fleet.zone[place]
+        sinking = of.learnt.worth.get("immersions", np.zeros(DRAWS))
+        steady = self.water.steady(of.learnt.worth, ship, zone)
+        ahead = Ahead(steady, np.repeat(sinking[:, None], place.size, axis=1), self.water.sunk.of(ship, zone))
+        return Sight(of.learnt.draws(labels), Installed(own, age), ahead, untested)
 
-    def ahead_of_new(self, of: CategoryOutlook, clock: Clock, rows: NDArray[np.intp], horizon: Horizon) -> Ahead:
-        """How the clock goes on until the horizon from now, in the places of those parts."""
-        worth = clock.worth
+    def steady_hazard(
+        self, of: CategoryOutlook, rows: NDArray[np.intp], rng: np.random.Generator, sinkings: NDArray[np.int64]
+    ) -> Floats:
+        """
+        Failures to expect of parts whose earlier use is unknown: age cannot be held for or against them.
+
+        Returns
+        -------
+        array, shape = (DRAWS, rows.size)
+        """
         place = of.parts[rows]
-        steady = worth.get("days", 0.0) * horizon.days + worth.get("sorties", 0.0) * horizon.sorties
-        lane = self.water.lanes(self.fleet.ship[place], self.fleet.zone[place])
-        return Ahead(np.full(rows.size, steady), np.full(rows.size, worth.get("immersions", 0.0)), lane)
-
-    def ahead(self, of: CategoryOutlook, clock: Clock, rows: NDArray[np.intp], horizon: Horizon) -> Ahead:
-        """How their clock goes on until the horizon from when they were last known to work."""
-        from_now = self.ahead_of_new(of, clock, rows, horizon)
-        place = of.parts[rows]
-        unheard = clock.read({name: use[place] for name, use in self.fleet.unheard.items()})
-        return replace(from_now, steady=from_now.steady + unheard)
-
-    @cached_property
-    def water(self) -> WaterAhead:
-        """How often each ship sinks, learnt once."""
-        return water_ahead(self.past)
+        ship, zone = self.fleet.ship[place], self.fleet.zone[place]
+        worth = {clock: np.full(DRAWS, each) for clock, each in of.learnt.worth_middle.items()}
+        gained = self.water.steady(worth, ship, zone)
+        gained = (
+            gained + sinkings[:, self.water.sunk.of(ship, zone)] * worth.get("immersions", np.zeros(DRAWS))[:, None]
+        )
+        hazard: Floats = of.rate.draw(rng, DRAWS)[:, :1] * gained
+        return hazard
 
 
 def outlook(connection: sa.Connection, horizon: Horizon) -> Outlook:
@@ -160,7 +171,8 @@ def outlook(connection: sa.Connection, horizon: Horizon) -> Outlook:
         raise NotEnoughData("no part is fitted on any ship in commission", hint="fit some with: maintain part install")
     found = [_category(lives, fleet, category) for category in sorted(set(fleet.labels["category"]))]
     heard = tuple(each for each in found if each is not None)
-    return Outlook(past, fleet, heard, _notes(lives, fleet, heard))
+    water = water_ahead(past, horizon, np.random.default_rng(SEED), DRAWS)
+    return Outlook(past, fleet, heard, water, _notes(lives, fleet, heard))
 
 
 def _category(lives: ClubLives, fleet: Fleet, category: str) -> CategoryOutlook | None:
@@ -169,24 +181,27 @@ def _category(lives: ClubLives, fleet: Fleet, category: str) -> CategoryOutlook 
     if not rows.size:
         return None
     parts = np.flatnonzero(fleet.labels["category"] == category)
-    groups = tuple(sorted({*lives.group[rows], *fleet.group[parts]}))
-    number = {name: i for i, name in enumerate(groups)}
-
-    def numbered(names: Words) -> NDArray[np.intp]:
-        return np.array([number[name] for name in names], dtype=np.intp)
-
-    weighed = weigh_clocks(lives.observed(rows), numbered(lives.group[rows]), len(groups))
-    rate = _rate(weighed.clocks[0], lives, np.flatnonzero(mine & lives.rated))
-    family_of = dict(zip(lives.group[rows], lives.labels["family"][rows], strict=True))
-    family_of |= dict(zip(fleet.group[parts], fleet.labels["family"][parts], strict=True))
-    return CategoryOutlook(
-        category, groups, family_of, weighed, rate, parts, fleet.aged[parts], numbered(fleet.group[parts])
+    labels, fitted = (
+        {name: column[chosen] for name, column in each.items()}
+        for each, chosen in ((lives.labels, rows), (fleet.labels, parts))
     )
+    names = Names.of(lives.clocks, labels, fitted)
+    learnt = learn(names, lives.ages(rows, names.kinds(labels)))
+    rate = _rate(learnt, lives, np.flatnonzero(mine & lives.rated))
+    seen, of_family = (_seen(each[rows], lives.failed[rows]) for each in (lives.group, lives.labels["family"]))
+    return CategoryOutlook(category, learnt, rate, seen, of_family, parts, fleet.aged[parts], fleet.group[parts])
 
 
-def _rate(clock: Clock, lives: ClubLives, rows: NDArray[np.intp]) -> Rates:
-    """Failures per unit of the clock of parts whose earlier use is unknown, leaning on those whose use is known."""
-    used = clock.read({name: each.end[rows] - each.entry[rows] for name, each in lives.ends.items()})
+def _seen(groups: Words, failed: Bools) -> dict[str, tuple[int, int]]:
+    names, group = np.unique(groups.astype(str), return_inverse=True)
+    counts = zip(np.bincount(group).tolist(), np.bincount(group[failed], minlength=names.size).tolist(), strict=True)
+    return dict(zip(names.tolist(), counts, strict=True))
+
+
+def _rate(learnt: Learnt, lives: ClubLives, rows: NDArray[np.intp]) -> Rates:
+    """Failures in a day of service age of parts whose earlier use is unknown, leaning on those whose use is known."""
+    worth = learnt.worth_middle
+    used = np.sum([worth[name] * (each.end[rows] - each.entry[rows]) for name, each in lives.ends.items()], axis=0)
     unknown = ~lives.aged[rows]
     failures = [int(np.sum(lives.failed[rows] & side)) for side in (unknown, ~unknown)]
     exposure = [float(np.sum(used[side])) for side in (unknown, ~unknown)]

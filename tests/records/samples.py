@@ -274,6 +274,12 @@ SAMPLES: dict[str, Row] = {
         "before": None,
         "after": "{}",
     },
+    "fitted": {
+        "question": "Due {}",
+        "fingerprint": "0f3a",
+        "payload": "{}",
+        "made_at": "2024-06-01T09:00:00+00:00",
+    },
 }
 
 _DRY = {"wetness": "W1", "ending": "recall", "sinking_cause": None, "sinking_system": None, "minutes_under": None}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from maintain.records.tables.answers import fitted
 from maintain.records.tables.base import metadata
 from maintain.records.tables.failures import failure, retest, suspicion
 from maintain.records.tables.fleet import club, family, member, position, position_family, ship
@@ -43,7 +44,7 @@ RECORDS = (
 
 __all__ = [
     "RECORDS", "battle", "certificate", "change", "change_row", "check_answer", "club", "debt", "failure", "family",
-    "loan", "member", "metadata", "method", "movement", "opening", "part", "placement", "position", "position_family",
-    "prebattle_check", "purchase", "reading", "retest", "ship", "sortie", "suspicion", "task", "task_completion",
-    "treatment", "venue",
+    "fitted", "loan", "member", "metadata", "method", "movement", "opening", "part", "placement", "position",
+    "position_family", "prebattle_check", "purchase", "reading", "retest", "ship", "sortie", "suspicion", "task",
+    "task_completion", "treatment", "venue",
 ]  # fmt: skip

@@ -9,14 +9,13 @@ from numpy.typing import NDArray
 
 from maintain.core.exposure import Ints
 from maintain.core.lives import Bools, Floats
-from maintain.core.mixture import MIXED_WITH_DAYS, Observed
-from maintain.services.lives.columns import Words, coded, places, whole
+from maintain.core.service_age.ages import Ages, Kinds
+from maintain.core.service_age.prior import CLOCKS
+from maintain.services.lives.columns import Words, coded, days, places, whole, words
 from maintain.services.lives.history import History
 from maintain.services.lives.labels import UNTREATED, labels_of
 from maintain.services.lives.table import LifeTable, UseAtEnds, fleet_now, life_table, use_at_ends
 from maintain.vocabulary import ZONES
-
-PLAIN = ("days", *MIXED_WITH_DAYS)
 
 
 @dataclass(frozen=True)
@@ -58,21 +57,26 @@ class ClubLives:
     blind: Bools
     pace: dict[str, Floats]
 
-    def observed(self, rows: NDArray[np.intp]) -> Observed:
-        """The lives in `rows`, as intervals on every plain clock."""
-        entry, lower, upper = {}, {}, {}
-        for name, each in self.ends.items():
-            before = self.before[name][rows]
-            entry[name] = each.entry[rows] + before
-            lower[name] = each.alive[rows] + before
-            upper[name] = np.where(self.failed[rows], each.end[rows] + before, np.inf)
-        return Observed(entry, lower, upper)
+    @property
+    def clocks(self) -> tuple[str, ...]:
+        """Clocks of service age of which sorties tell."""
+        return tuple(self.ends)
+
+    def ages(self, rows: NDArray[np.intp], kinds: Kinds) -> Ages:
+        """The lives in `rows` on every clock; `kinds` are theirs."""
+        entry, alive, end = (
+            np.stack(
+                [getattr(each, name)[rows] + self.before[clock][rows] for clock, each in self.ends.items()], axis=1
+            )
+            for name in ("entry", "alive", "end")
+        )
+        return Ages(entry, np.where(self.failed[rows, None], alive, end), end, self.failed[rows], kinds)
 
 
 def club_lives(past: History) -> ClubLives:
     """Read every life on every plain clock."""
     table = life_table(past, "days")
-    ends = {name: each for name in PLAIN if (each := use_at_ends(past, name)) is not None}
+    ends = {name: each for name in CLOCKS if (each := use_at_ends(past, name)) is not None}
     labels = labels_of(past)
     zone = coded(labels["zone"], ZONES)
     pace = _pace(ends, zone)
@@ -116,18 +120,15 @@ class Fleet:
     ----------
     tag : array of str
     position_id : array of int
-    hidden : array of bool
-        True if it makes no noise when it fails.
     last_tested : array of int
         Last day it was shown to work, days since 1970; columns.NO_DAY if never.
     labels : dict of array of str
     age : dict of array
-        Use by plain clock when it was last known to work: now, but for a hidden function at its last test or when it
-        was fitted where it is; 0 where it is unknown.
-    unheard : dict of array
-        Use by plain clock since then.
+        Use by plain clock; 0 where it is unknown.
     aged : array of bool
         True if its use is known.
+    untested : dict of array
+        Use by plain clock since it was last shown to work; 0 where a failure would have been heard.
     ship, zone : array of int
         Row of the ship in the history's records; place in vocabulary.ZONES.
     group : array of str
@@ -136,12 +137,11 @@ class Fleet:
 
     tag: Words
     position_id: Ints
-    hidden: Bools
     last_tested: Ints
     labels: dict[str, Words]
     age: dict[str, Floats]
-    unheard: dict[str, Floats]
     aged: Bools
+    untested: dict[str, Floats]
     ship: Ints
     zone: Ints
     group: Words
@@ -152,33 +152,38 @@ def fleet_of(past: History, lives: ClubLives) -> Fleet:
     on = {name: fleet_now(past, name) for name in lives.ends}
     now = on["days"]
     ship = places(whole(past.rows.ship["id"]), now.ship_id)
-    rows = np.flatnonzero(np.array(past.rows.ship["state"], dtype=object)[ship] == "in commission")
+    rows = np.flatnonzero(_in_commission(past)[ship])
     labels = {name: column[rows] for name, column in now.labels.items()}
     zone = coded(labels["zone"], ZONES)
     days = now.age[rows]
     unseen = days - now.observed[rows]
-    names = list(past.rows.family["name"])
-    hidden = np.array(past.rows.family["hidden"], dtype=bool)[[names.index(name) for name in labels["family"]]]
-    silent = np.where(hidden, past.today - np.maximum(now.last_tested[rows], now.since[rows]), 0)
-    age, unheard = {}, {}
+    life = places(past.part, now.part[rows])
+    silent = ~past.watch.heard[life]
+    age, untested = {}, {}
     for name, each in on.items():
         paced = each.observed[rows] + lives.pace[name][zone] * unseen
-        used = np.nan_to_num(np.where(np.isnan(each.age[rows]), paced, each.age[rows]))
-        unheard[name] = np.minimum(lives.pace[name][zone] * silent, used)
-        age[name] = used - unheard[name]
+        age[name] = np.nan_to_num(np.where(np.isnan(each.age[rows]), paced, each.age[rows]))
+        shown = lives.ends[name].end - lives.ends[name].entry
+        untested[name] = np.where(silent, (each.observed[rows] - shown[life]).clip(min=0.0), 0.0)
     return Fleet(
         tag=now.tag[rows],
         position_id=now.position_id[rows],
-        hidden=hidden,
         last_tested=now.last_tested[rows],
         labels=labels,
         age=age,
-        unheard=unheard,
         aged=~np.isnan(days),
+        untested=untested,
         ship=ship[rows],
         zone=zone,
         group=_group(labels),
     )
+
+
+def _in_commission(past: History) -> Bools:
+    """Tell which ships were in commission on the day, by row; a ship that left it later was still in it."""
+    ships = past.rows.ship
+    commissioned: Bools = (words(ships["state"]) == "in commission") | (days(ships["state_since"]) > past.today)
+    return commissioned
 
 
 def _group(labels: dict[str, Words]) -> Words:

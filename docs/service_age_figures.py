@@ -1,0 +1,46 @@
+"""Simulate clubs and write docs/service_age_figures.md: `python -m docs.service_age_figures` (half an hour)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tests.core.test_service_age_clubs import SIZES, STATED, ranks, tally, uneven
+
+CLUBS, RANKED = 200, 1000
+PAGE = Path(__file__).with_name("service_age_figures.md")
+_PARAMETERS = (
+    "scale", "shape", "a minute afloat", "a wet sortie", "a sinking",
+    "zone 1", "zone 2", "family 1", "family 2", "family 3",
+)  # fmt: skip
+_HEAD = f"""\
+# Does service age keep its promises?
+
+Written by `python -m docs.service_age_figures`; {CLUBS} simulated clubs of each size. Truth: shape {STATED.shape},
+scale {STATED.scale:.0f} days, a minute afloat costs {STATED.worth[1]}, a wet sortie {STATED.worth[2]:.0f} and a sinking
+{STATED.worth[3]:.0f} days; two zones, two families. Cost: share of clubs whose interval of the cost of a sinking holds
+it. Chance: share of parts whose interval holds their true chance of failing in the two months ahead. Skill:
+1 − Brier score / that of the rival, over those two months.
+
+| clubs | cost, 80 % | cost, 95 % | chance, 80 % | chance, 95 % | skill against the base rate | against days alone |
+|---|---|---|---|---|---|---|
+"""
+
+
+def main() -> None:
+    """Simulate, and write the page."""
+    rows = []
+    for size, (ships, seasons) in SIZES.items():
+        found = tally(CLUBS, ships, seasons)
+        held = (f"{found[name]:.1%}" for name in ("cost_80", "cost_95", "chance_80", "chance_95"))
+        rows.append("| " + " | ".join((size, *held, f"{found['skill_base']:.1%}", f"{found['skill_days']:.1%}")) + " |")
+    even = uneven(ranks(range(RANKED)), 10)
+    told = ", ".join(f"{name} {chance:.2f}" for name, chance in zip(_PARAMETERS, even, strict=True))
+    tail = (
+        f"\n\nRanks of the truth among draws, for {RANKED} clubs of 6 ships and one season whose truth is drawn from\n"
+        f"the prior (Talts et al. 2018): chance of ranks as uneven as these if the posterior is exact: {told}.\n"
+    )
+    PAGE.write_text(_HEAD + "\n".join(rows) + tail, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,124 @@
+"""What is believed of a category's service age before its failures are seen; docs/service_age.md says why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import log
+
+import numpy as np
+
+from maintain.core.lives import Floats
+from maintain.core.service_age.ages import Ages
+from maintain.errors import NotEnoughData
+
+CLOCKS = ("days", "minutes afloat", "wet sorties", "immersions")  # of service age, in this order
+
+
+@dataclass(frozen=True)
+class Layout:
+    """
+    How many of each kind of parameter a fit has, and where they stand: log scale, log shape, log worth of each clock
+    but the first, log ratio of each zone, log ratio of each method, log scale of each family about the category's.
+    """
+
+    clocks: int
+    zones: int = 0
+    methods: int = 0
+    families: int = 0
+
+    @property
+    def size(self) -> int:
+        """Parameters in all."""
+        return 1 + self.clocks + self.zones + self.methods + self.families
+
+    @property
+    def worth(self) -> slice:
+        """Of the clocks but the first."""
+        return slice(2, 1 + self.clocks)
+
+    @property
+    def zone(self) -> slice:
+        """Of the zones."""
+        return slice(1 + self.clocks, 1 + self.clocks + self.zones)
+
+    @property
+    def method(self) -> slice:
+        """Of the methods."""
+        return slice(self.zone.stop, self.zone.stop + self.methods)
+
+    @property
+    def family(self) -> slice:
+        """Of the families."""
+        return slice(self.method.stop, self.method.stop + self.families)
+
+
+@dataclass(frozen=True)
+class Prior:
+    """
+    Every parameter is normal on the log scale, and independent of the others.
+
+    Attributes
+    ----------
+    shape, log_shape_sd : float
+        Middle of the Weibull shape, and its spread; 0 takes it as known.
+    scale : float or None
+        Middle of the scale in days of service age; None: that at which the use seen would, with the middle of
+        everything else, have brought half a failure more than it did.
+    log_scale_sd : float
+    worth : tuple of float
+        Middle of what a unit of each clock but the first costs, in days; as many as there are such clocks.
+    log_worth_sd : float
+        The middle 80 % reach from a seventh to seven times the middle; nothing keeps a cost from vanishing, as the
+        likelihood does not change any more below a fraction of a day.
+    ratio_sd : float
+        Of the log hazard ratio of zones and methods, about 0: no effect.
+    between_sd : float
+        How far families of one category differ: the standard deviation of their log scales is half-normal with this
+        scale, on BETWEEN_NODES.
+    """
+
+    shape: float = 1.3
+    log_shape_sd: float = 0.5
+    scale: float | None = None
+    log_scale_sd: float = 2.0
+    worth: tuple[float, ...] = (0.05, 1.0, 20.0)
+    log_worth_sd: float = 1.5
+    ratio_sd: float = 0.5
+    between_sd: float = 0.6
+
+    def mean(self, ages: Ages, layout: Layout) -> Floats:
+        """Return the middle of every parameter."""
+        found = np.zeros(layout.size)
+        found[1] = log(self.shape)
+        found[layout.worth] = np.log(self.worth[: layout.clocks - 1])
+        found[0] = self._middle(ages, np.concatenate([[1.0], np.exp(found[layout.worth])]))
+        return found
+
+    def sd(self, layout: Layout, between: float) -> Floats:
+        """Return the spread of every parameter; 0 where it is known."""
+        found = np.full(layout.size, self.ratio_sd)
+        found[:2] = self.log_scale_sd, self.log_shape_sd
+        found[layout.worth] = self.log_worth_sd
+        found[layout.family] = between
+        return found
+
+    def _middle(self, ages: Ages, worth: Floats) -> float:
+        if self.scale is not None:
+            return log(self.scale)
+        if not ages.n:
+            raise NotEnoughData("no lives to learn from", hint="log parts with: maintain part add ...")
+        until, entry = ages.end @ worth, ages.entry @ worth
+        longest = max(float(until.max()), 1.0)
+        use = ((until / longest) ** self.shape - (entry / longest) ** self.shape).sum()
+        return log(longest) + log(max(float(use), 1e-12) / (ages.failures + 0.5)) / self.shape
+
+
+BETWEEN_NODES = np.array([0.1, 0.5, 1.0, 1.8])  # in units of Prior.between_sd
+
+
+def between_shares() -> Floats:
+    """Prior probability of each of BETWEEN_NODES: half-normal density times the width of the node's cell."""
+    inner = (BETWEEN_NODES[1:] + BETWEEN_NODES[:-1]) / 2
+    edges = np.concatenate([[0.0], inner, [2 * BETWEEN_NODES[-1] - inner[-1]]])
+    share = np.exp(-0.5 * BETWEEN_NODES**2) * np.diff(edges)
+    return np.asarray(share / share.sum())

@@ -1,0 +1,59 @@
+"""Queries on how a ship hangs together: positions, what powers them, what is in them, what failures dragged down."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+
+from maintain.records import tables as t
+from maintain.vocabulary import BATTLE_DAMAGE
+
+Row = sa.Row[Any]
+
+
+def positions(connection: sa.Connection, ship: str | None = None) -> list[Row]:
+    """Positions of ships in commission, or of one of them, with the part now in each; by ship and name."""
+    now = sa.and_(t.placement.c.position_id == t.position.c.id, t.placement.c.until_on.is_(None))
+    query = (
+        sa.select(
+            t.position.c.id,
+            t.position.c.name,
+            t.position.c.system,
+            t.position.c.dependence,
+            t.position.c.bank,
+            t.position.c.bank_needs,
+            t.position.c.powered_by_id,
+            t.ship.c.name.label("ship"),
+            t.part.c.tag,
+            t.family.c.name.label("family"),
+            t.family.c.category,
+        )
+        .join(t.ship, sa.and_(t.ship.c.id == t.position.c.ship_id, t.ship.c.state == "in commission"))
+        .outerjoin(t.placement, now)
+        .outerjoin(t.part, t.part.c.id == t.placement.c.part_id)
+        .outerjoin(t.family, t.family.c.id == t.part.c.family_id)
+        .order_by(t.ship.c.name, t.position.c.name)
+    )
+    return list(connection.execute(query.where(t.ship.c.name == ship) if ship else query))
+
+
+def servos_failed(connection: sa.Connection, today: date) -> tuple[int, int]:
+    """How many servos failed by themselves while fitted, and how many of them took a part of the radio with them."""
+    servo, victim = t.failure, t.failure.alias()
+    own = (
+        sa.select(servo.c.id)
+        .join(t.part, t.part.c.id == servo.c.part_id)
+        .join(t.family, sa.and_(t.family.c.id == t.part.c.family_id, t.family.c.category == "servo"))
+        .where(servo.c.found_on <= today, ~servo.c.secondary, servo.c.cause != BATTLE_DAMAGE)
+        .where(servo.c.position_id.is_not(None))
+    )
+    dragged = (
+        sa.select(victim.c.id)
+        .join(t.position, sa.and_(t.position.c.id == victim.c.position_id, t.position.c.system == "radio"))
+        .where(victim.c.caused_by_id == servo.c.id, victim.c.found_on <= today)
+    )
+    counted = sa.select(sa.func.count()).select_from(own.subquery())
+    with_radio = sa.select(sa.func.count()).select_from(own.where(dragged.exists()).subquery())
+    return int(connection.execute(counted).scalar_one()), int(connection.execute(with_radio).scalar_one())

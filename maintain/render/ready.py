@@ -1,0 +1,157 @@
+"""How ready ships are, on the screen: legal dates first, then the odds, then what to do about them tonight."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from maintain.render.phrases import CANT_TELL, count, say
+from maintain.render.tables import table
+from maintain.results.base import Column
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from maintain.results.ready import Deed, Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
+
+_MOST_PLACES = 8
+
+
+def ready(result: Ready, console: Console) -> None:
+    """One ship: open safety items, odds by system, what to do, what matters most."""
+    say(console, f"{result.ship} before {result.battle} ({result.until}), {count(result.sorties, 'sortie')}", bold=True)
+    for line in result.safety:
+        decided = f"{line.decider} decides ({line.source})"
+        say(console, f"Open: {line.part} in {line.position}: {line.why}; {line.action}; {decided}")
+    say(console, f"She gets through with everything vital: {odds(result.through)}.")
+    if result.empty:
+        say(console, f"Nothing is fitted in: {', '.join(result.empty)}.")
+    if result.silent:
+        say(console, f"No forecast yet, for want of lives of known age: {', '.join(result.silent)}.")
+    console.print(table(f"Chance ({result.level:.0%} interval)", _SYSTEMS, [_system(each) for each in result.systems]))
+    _tonight(result, console)
+    known = [line for line in result.places if line.failing is not None]
+    if known:
+        console.print(table("What matters most", _PLACES, [_place(each) for each in known[:_MOST_PLACES]]))
+    if len(known) > _MOST_PLACES:
+        say(console, f"{len(known) - _MOST_PLACES} more positions matter less; --csv has all")
+    if result.tasks:
+        say(console, f"{count(result.tasks, 'task')} due by date or count: maintain due --ship {result.ship}")
+    for note in result.notes:
+        say(console, f"note: {note}")
+    say(console, result.caution)
+
+
+_SYSTEMS = (Column("system", "System"), Column("works", "Works"), Column("full", "At full strength"))
+_DEEDS = (
+    Column("position", "Position"),
+    Column("part", "Part"),
+    Column("action", "Do"),
+    Column("odds", "Odds", numeric=True),
+    Column("minutes", "Minutes", numeric=True),
+    Column("why", "Why"),
+)
+_PLACES = (
+    Column("position", "Position"),
+    Column("part", "Part"),
+    Column("failing", "Lets down", numeric=True),
+    Column("decisive", "Costs in odds if it fails", numeric=True),
+    Column("share", "Share of the risk", numeric=True),
+)
+
+
+def fleet(result: ReadyFleet, console: Console) -> None:
+    """A line for each ship, the least likely to get through first."""
+    heading = f"Ships before {result.battle} ({result.until}), {count(result.sorties, 'sortie')} each"
+    if not result.ships:
+        say(console, f"{heading}: no ship in commission has positions (maintain ship add NAME --like cruiser)")
+    else:
+        console.print(table(heading, _FLEET, [_ship(each) for each in result.ships]))
+    out_of_date = sum(each.out_of_date for each in result.ships)
+    if out_of_date:
+        say(console, f"{count(out_of_date, 'legal date')} run out by then: maintain due says which and who decides")
+    for note in result.notes:
+        say(console, f"note: {note}")
+    say(console, result.caution)
+
+
+_FLEET = (
+    Column("ship", "Ship"),
+    Column("through", "Gets through"),
+    Column("weakest", "Weakest system"),
+    Column("best", "Do first"),
+    Column("after", "Then", numeric=True),
+    Column("minutes", "Minutes", numeric=True),
+    Column("open", "Open"),
+)
+
+
+def odds(found: Odds) -> str:
+    """A chance with its interval, as a bound where something is unknown."""
+    if found.value is None:
+        return CANT_TELL
+    told = f"{_percent(found.value)} ({_percent(found.lower)}–{_percent(found.upper)})"
+    return told if found.least is None else f"at most {told}, {_percent(found.least)} if all that is unknown fails"
+
+
+def _percent(chance: float | None) -> str:
+    """Never 0% or 100%: nothing is that sure."""
+    if chance is None:
+        return CANT_TELL
+    if chance > 0.999:
+        return "over 99.9%"
+    return "under 0.1%" if chance < 0.001 else f"{chance:.1%}"
+
+
+def _system(line: SystemLine) -> dict[str, object]:
+    works = "nothing vital" if line.works.value is None and line.full.value is not None else odds(line.works)
+    return {"system": line.system, "works": works, "full": odds(line.full)}
+
+
+def _tonight(result: Ready, console: Console) -> None:
+    if result.tonight:
+        console.print(table("Best things to do tonight", _DEEDS, [_deed(each) for each in result.tonight]))
+    else:
+        say(console, "Nothing known here raises her odds tonight.")
+    best = result.best_per_minute
+    if best is not None:
+        gain = f"+{100 * best.gain:.2g} points in {count(best.minutes or 0, 'minute')}"
+        say(console, f"Best for the time: {best.action}, {best.position} ({gain})")
+    if result.carry:
+        told = "A spare carried leaves the odds of the sortie as they are, but saves the rest of the day"
+        say(console, f"{told}; the first to carry: {', '.join(result.carry)}")
+
+
+def _deed(deed: Deed) -> dict[str, object]:
+    return {
+        "position": deed.position,
+        "part": f"{deed.part}, {deed.family}",
+        "action": deed.action,
+        "odds": f"{_percent(deed.before)} → {_percent(deed.after)}",
+        "minutes": deed.minutes,
+        "why": deed.why,
+    }
+
+
+def _place(line: PlaceLine) -> dict[str, object]:
+    return {
+        "position": line.position,
+        "part": f"{line.part}, {line.family}" if line.part else None,
+        "failing": None if line.failing is None else _percent(line.failing),
+        "decisive": f"{100 * line.decisive:.0f} points",
+        "share": f"{line.share:.0%}",
+    }
+
+
+def _ship(line: ReadyShip) -> dict[str, object]:
+    weakest = f"{line.weakest} {_percent(line.weakest_works)}" if line.weakest else None
+    unknown = [count(line.unknown, "position") + " unknown"] if line.unknown else []
+    legal = [count(line.out_of_date, "legal date")] if line.out_of_date else []
+    return {
+        "ship": line.ship,
+        "through": odds(line.through),
+        "weakest": weakest,
+        "best": f"{line.best.action}: {line.best.position}" if line.best else None,
+        "after": _percent(line.best.after) if line.best else None,
+        "minutes": line.best.minutes if line.best else None,
+        "open": ", ".join([*legal, *unknown]) or None,
+    }

@@ -1,0 +1,148 @@
+"""Why a part gets its advice: its history, its kind, what ages it, the forecast and what the work buys."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from maintain.errors import InvalidRecord, NotEnoughData
+from maintain.records import find
+from maintain.results.explanation import Explanation, Reason
+from maintain.results.life import GroupCurve
+from maintain.results.outlook import Evidence
+from maintain.results.part_sheet import PartSheet, Worked
+from maintain.services import life
+from maintain.services.due import part_line
+from maintain.services.horizon import until_battle
+from maintain.services.lives.samples import Wanted, of_records
+from maintain.services.odds import ShipOdds, drag, fleet_odds
+from maintain.services.outlook import outlook
+from maintain.services.part_sheet import part_sheet
+from maintain.services.prospects import Prospect, prospects
+from maintain.services.unit import Desk, reading
+from maintain.vocabulary import many
+
+_POINTS = 40  # of the curve, for its picture
+_WEAR = {
+    "wear-out": "the more they have been through, the likelier they fail",
+    "early failures": "new ones fail more often than seasoned ones",
+    "steady": "they fail at the same rate whatever they have been through",
+}
+
+
+def explain(desk: Desk, *, part: str, battle: str | None) -> Explanation:
+    """
+    All there is to say of a fitted part.
+
+    Raises
+    ------
+    NotFound, InvalidRecord
+        If there is no such part, or it is fitted on no ship in commission.
+    NotEnoughData
+        If no part of its category has a life of known age.
+    """
+    sheet = part_sheet(desk, part=part)
+    with reading(desk) as connection:
+        fought, horizon = until_battle(connection, desk.today, battle)
+        family = find.family(connection, sheet.facts["family"])
+        look = outlook(connection, horizon)
+        if sheet.tag not in look.fleet.tag:
+            where = sheet.where or "nobody knows where"
+            raise InvalidRecord(
+                f"{sheet.tag} is fitted on no ship in commission ({where}): nothing is forecast of it",
+                hint=f"maintain part show {sheet.tag}",
+            )
+        parts = prospects(connection, look)
+        found = next((each for each in parts if each.tag == sheet.tag), None)
+        if found is None:
+            hint = "record when parts of its kind were fitted and failed"
+            raise NotEnoughData(f"no life of known age yet of {many(family.category)}", hint=hint)
+        [odds] = fleet_odds(connection, parts, drag(connection, desk.today), found.labels["ship"])
+    curve = _curve(desk, sheet)
+    place = odds.parts.index(found)
+    reasons = (
+        *_past(sheet),
+        *_kind(found.evidence, sheet, curve),
+        *_forecast(found, f"{fought.name} ({horizon.until})"),
+        Reason("advice", f"{found.advice.action}: {found.advice.why}"),
+        Reason("what it buys", _bought(found, odds, place)),
+    )
+    return Explanation(part_line(found, {found.position_id: float(odds.gains[place])}), reasons, curve)
+
+
+def _curve(desk: Desk, sheet: PartSheet) -> GroupCurve | None:
+    """How long parts of its family last, with points enough to draw."""
+    try:
+        sample = of_records(desk, Wanted(None, {"family": sheet.facts["family"]}), None)
+    except NotEnoughData:
+        return None
+    lives = sample.lives
+    longest = float(np.where(np.isfinite(lives.upper), lives.upper, lives.lower).max())
+    return life.curve(sample, life.Question(at=tuple(np.linspace(0, longest, _POINTS).tolist()))).groups[0]
+
+
+def _past(sheet: PartSheet) -> Iterator[Reason]:
+    facts = sheet.facts
+    bought = f", bought {facts['acquired']}" if facts["acquired"] else ""
+    treated = [f"{each['method']} {each['kind']} {each['on']}" for each in sheet.treatments]
+    against = f"; against water: {', '.join(treated)}" if treated else "; nothing on record against water"
+    yield Reason(
+        "the part", f"{facts['family']}, {facts['origin']}{bought}; in {sheet.where} since {sheet.since}{against}"
+    )
+    least = "" if sheet.use_known else "at least "
+    yield Reason("its use", least + _used(sheet.use) + _repaired(sheet))
+
+
+def _repaired(sheet: PartSheet) -> str:
+    failed, doubted = len(sheet.failures), len(sheet.suspicions)
+    return (
+        f"; failed {failed} times and doubted {doubted} times so far" if failed or doubted else "; never failed so far"
+    )
+
+
+def _used(use: Worked) -> str:
+    unknown = f" ({use.unknown_wetness} sorties of unknown wetness)" if use.unknown_wetness else ""
+    return f"{use.days} days, {use.sorties} sorties, {use.wet_sorties} of them wet, {use.immersions} sinkings{unknown}"
+
+
+def _kind(evidence: Evidence, sheet: PartSheet, curve: GroupCurve | None) -> Iterator[Reason]:
+    lean = f"it leans on all {many(evidence.category)}: {evidence.category_failures} of {evidence.category_n} failed"
+    yield Reason("parts like it", f"{evidence.group}: {evidence.failures} of {evidence.n} failed; {lean}")
+    if curve is not None and curve.median.value is not None:
+        half = f"half of all {sheet.facts['family']} have failed by {curve.median.value:.0f} days"
+        yield Reason("how long they last", f"{half} ({curve.events} of {curve.n} failed)")
+    wear = _WEAR.get(evidence.verdict, "can't tell yet how wear goes with use")
+    yield Reason("what ages them", f"{evidence.clock}; {wear}")
+
+
+def _forecast(found: Prospect, by: str) -> Iterator[Reason]:
+    chance = found.failing
+    known = (
+        "having worked at its last test, it has failed by now or fails"
+        if found.hidden
+        else "given that it works now, it fails"
+    )
+    unknown = "" if found.aged else "; its earlier use is unknown, so the steady rate of such parts is taken"
+    new = f"; a new one in its place: {_percent(found.failing_if_new.value)}"
+    sure = f"{_percent(chance.value)} ({_percent(chance.lower)}–{_percent(chance.upper)})"
+    yield Reason("forecast", f"{known} by the end of {by} with {sure}{new}{unknown}")
+    if found.advice.kind == "test":
+        silent = float(found.chances.kept.silent[:, found.row].mean())
+        yield Reason("unheard", f"it may have failed already since it was last shown to work: {_percent(silent)}")
+
+
+def _percent(chance: float) -> str:
+    return f"{chance:.1%}" if chance >= 0.001 else "under 0.1%"
+
+
+def _bought(found: Prospect, odds: ShipOdds, place: int) -> str:
+    through = odds.odds(odds.structure.fails)
+    if found.advice.kind == "carry a spare":
+        return "the odds of the sortie stay as they are; a spare at hand saves the rest of the day"
+    if through.value is None:
+        return f"can't tell yet: too little is known of what is vital on {odds.ship}"
+    after = through.value + float(odds.gains[place])
+    minutes = "" if found.minutes is None else f", for {found.minutes} minutes of work"
+    told = f"{odds.ship} gets through with everything vital with {after:.1%} instead of {through.value:.1%}{minutes}"
+    return told if through.least is None else f"{told}, if all that is unknown holds"

@@ -1,0 +1,145 @@
+"""Every fitted part with its chance of failing before the horizon, the advice, and what following it would change."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import numpy as np
+import sqlalchemy as sa
+
+from maintain.core.forecast import Chance
+from maintain.core.lives import Floats
+from maintain.records import tables as t
+from maintain.results.outlook import Evidence, Interval
+from maintain.services.advice import Advice, Case, advise
+from maintain.services.chances import Chances, chances
+from maintain.services.lives.columns import NO_DAY, as_date
+from maintain.services.outlook import LEVEL, Outlook
+
+WORTH_ACTING_ON = 0.03  # a part less likely to fail than this is left alone
+TEST_MINUTES = 5  # to test a hidden function by demand (common practice, no source)
+
+
+@dataclass(frozen=True)
+class Prospect:
+    """
+    What is to be expected of one fitted part.
+
+    Attributes
+    ----------
+    tag : str
+    position_id : int
+    labels : dict of str
+        Ship, position, system, family and what else lives differ by.
+    aged : bool
+        True if its earlier use is known.
+    hidden : bool
+        True if it makes no noise when it fails.
+    tested : date, optional
+        The last day it was shown to work.
+    advice : Advice
+    evidence : Evidence
+    chances : Chances
+        Of its category; `row` is its place there.
+    minutes : int, optional
+        Of the work advised; None if nobody recorded them, or if the work is no work tonight.
+    """
+
+    tag: str
+    position_id: int
+    labels: dict[str, str]
+    aged: bool
+    hidden: bool
+    tested: date | None
+    advice: Advice
+    evidence: Evidence
+    chances: Chances
+    row: int
+    minutes: int | None
+
+    @property
+    def failing(self) -> Interval:
+        """Chance of failing, given that it works now; of a hidden function, that it has failed unheard as well."""
+        if self.hidden:
+            return _spread(self.let_down)
+        return _interval(self.chances.now, self.row)
+
+    @property
+    def failing_if_new(self) -> Interval:
+        """The chance of failing of a new one in its place."""
+        return _interval(self.chances.new, self.row)
+
+    @property
+    def let_down(self) -> Floats:
+        """Chance, draw by draw, that it lets the ship down: it has failed unheard, or will fail."""
+        kept = self.chances.kept
+        silent, now = kept.silent[:, self.row], kept.now[:, self.row]
+        found: Floats = silent + (1 - silent) * now
+        return found
+
+    @property
+    def let_down_after(self) -> Floats:
+        """The same once the advice is followed; a test that finds it failed has a new one put in."""
+        kept = self.chances.kept
+        silent, now, new = (column[:, self.row] for column in (kept.silent, kept.now, kept.new))
+        if self.advice.kind == "replace":
+            return new
+        tested: Floats = silent * new + (1 - silent) * now
+        return tested if self.advice.kind == "test" else self.let_down
+
+
+def _interval(chance: Chance, row: int) -> Interval:
+    return Interval(*(float(column[row]) for column in (chance.mean, chance.lower, chance.upper)))
+
+
+def _spread(draws: Floats) -> Interval:
+    low, high = np.quantile(draws, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
+    return Interval(float(draws.mean()), float(low), float(high))
+
+
+def prospects(connection: sa.Connection, look: Outlook, over: float = WORTH_ACTING_ON) -> list[Prospect]:
+    """Look at every part that has a forecast, category by category; what is less likely than `over` is left alone."""
+    positions = connection.execute(sa.select(t.position.c.id, t.position.c.dependence))
+    families = connection.execute(sa.select(t.family.c.name, t.family.c.fitting_minutes))
+    dependence = {row.id: row.dependence for row in positions}
+    minutes = {row.name: row.fitting_minutes for row in families}
+    return list(_prospects(look, dependence, minutes, over))
+
+
+def _prospects(look: Outlook, dependence: dict[int, str], minutes: dict[str, Any], over: float) -> Iterator[Prospect]:
+    families = look.past.rows.family
+    hidden = dict(zip(families["name"], map(bool, families["hidden"]), strict=True))
+    for of in look.categories:
+        found = chances(look, of)
+        for row, place in enumerate(of.parts.tolist()):
+            labels = {name: str(column[place]) for name, column in look.fleet.labels.items()}
+            tested = int(look.fleet.last_tested[place])
+            position_id = int(look.fleet.position_id[place])
+            case = Case(
+                evidence=of.evidence(row),
+                now=_interval(found.now, row),
+                new=_interval(found.new, row),
+                aged=bool(of.aged[row]),
+                hidden=hidden[labels["family"]],
+                tested=None if tested == NO_DAY else as_date(tested),
+                dependence=dependence[position_id],
+                over=over,
+            )
+            advice = advise(case)
+            work = {"replace": minutes[labels["family"]], "test": TEST_MINUTES}
+            yield Prospect(
+                tag=str(look.fleet.tag[place]),
+                position_id=position_id,
+                labels=labels,
+                aged=case.aged,
+                hidden=case.hidden,
+                tested=case.tested,
+                advice=advice,
+                evidence=case.evidence,
+                chances=found,
+                row=row,
+                minutes=work.get(advice.kind),
+            )

@@ -1,0 +1,219 @@
+"""How likely each ship is to get through the battle, and what to do about it tonight."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+
+from maintain.core.structure import components
+from maintain.errors import InvalidRecord, NotEnoughData
+from maintain.records import find
+from maintain.results.outlook import DueLine
+from maintain.results.ready import Deed, Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
+from maintain.services.dated_work import dated_work
+from maintain.services.due import dated_line
+from maintain.services.horizon import Horizon, until_battle
+from maintain.services.odds import Drag, ShipOdds, drag, fleet_odds
+from maintain.services.outlook import LEVEL, outlook
+from maintain.services.prospects import Prospect, prospects
+from maintain.services.unit import Desk, reading
+
+CAUTION = (
+    "These are odds that machinery lasts, from the club's records. They clear no ship: gas, balls, batteries and cold "
+    "water hurt people, and the safety officer, local rules and licensed inspectors decide."
+)
+_BEST = 3  # things to do tonight
+_CARRIED = 3  # spares named
+_DOING = {"replace": "replace it", "test": "test it by demand"}
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """Everything learnt once for all ships asked about."""
+
+    battle: str
+    horizon: Horizon
+    fleet: list[ShipOdds]
+    dated: list[DueLine]
+    notes: tuple[str, ...]
+
+
+def ready(desk: Desk, *, ship: str, battle: str | None) -> Ready:
+    """
+    One ship before a battle.
+
+    Raises
+    ------
+    NotEnoughData
+        If she has no positions, or nothing fitted.
+    InvalidRecord
+        If she is not in commission.
+    """
+    with reading(desk) as connection:
+        row = find.ship(connection, ship)
+        if row.state != "in commission":
+            hint = f"ask again once she sails: maintain ship state {row.name!r} 'in commission'"
+            raise InvalidRecord(f"{row.name} is not in commission: {row.state}", hint=hint)
+        asked = _ask(connection, desk, battle, row.name)
+    if not asked.fleet:
+        raise NotEnoughData(f"{row.name} has no positions", hint=f"add them: maintain position add {row.name}/NAME")
+    [odds] = asked.fleet
+    if all(place.tag is None for place in odds.structure.places):
+        raise NotEnoughData(f"nothing is fitted on {row.name}", hint="fit parts with: maintain part install")
+    empty, silent = _unknown(odds)
+    deeds = _deeds(odds)
+    timed = [deed for deed in deeds if deed.per_minute is not None]
+    return Ready(
+        ship=odds.ship,
+        battle=asked.battle,
+        until=asked.horizon.until,
+        sorties=asked.horizon.sorties,
+        level=LEVEL,
+        through=odds.odds(odds.structure.fails),
+        systems=_systems(odds),
+        places=_places(odds),
+        tonight=tuple(deeds[:_BEST]),
+        best_per_minute=max(timed, key=lambda deed: deed.per_minute or 0.0, default=None),
+        carry=_carried(odds),
+        empty=empty,
+        silent=silent,
+        safety=tuple(line for line in asked.dated if line.advice == "certificate"),
+        tasks=sum(line.advice == "task" for line in asked.dated),
+        caution=CAUTION,
+        notes=(*asked.notes, *odds.structure.notes),
+    )
+
+
+def ready_fleet(desk: Desk, *, battle: str | None) -> ReadyFleet:
+    """Every ship in commission that has positions, the least likely to get through first."""
+    with reading(desk) as connection:
+        asked = _ask(connection, desk, battle, None)
+    ships = sorted((_in_short(odds, asked.dated) for odds in asked.fleet), key=_worst_first)
+    return ReadyFleet(
+        battle=asked.battle,
+        until=asked.horizon.until,
+        sorties=asked.horizon.sorties,
+        level=LEVEL,
+        ships=tuple(ships),
+        caution=CAUTION,
+        notes=(*asked.notes, *(note for odds in asked.fleet for note in odds.structure.notes)),
+    )
+
+
+def _ask(connection: sa.Connection, desk: Desk, battle: str | None, ship: str | None) -> _Asked:
+    row, horizon = until_battle(connection, desk.today, battle)
+    look = outlook(connection, horizon)
+    dragging = drag(connection, desk.today)
+    fleet = list(fleet_odds(connection, prospects(connection, look), dragging, ship))
+    dated = [dated_line(work) for work in dated_work(connection, horizon) if ship in (None, work.ship)]
+    return _Asked(row.name, horizon, fleet, dated, (*horizon.notes, *_assumed(fleet, dragging), *look.notes))
+
+
+def _assumed(fleet: list[ShipOdds], dragging: Drag) -> Iterator[str]:
+    """What the diagrams take for granted, where it matters."""
+    if any(odds.structure.dragging for odds in fleet):
+        seen = f"{dragging.dragged} of {dragging.failed} did on record"
+        share = f"{dragging.draws.mean():.0%} of cases ({seen})"
+        yield f"a servo that fails is taken to drag the radio's supply down with it in {share}"
+    if any("pumping" in odds.structure.systems for odds in fleet):
+        yield "pumps and switches count as needed whether or not she is holed"
+
+
+def _systems(odds: ShipOdds) -> tuple[SystemLine, ...]:
+    return tuple(
+        SystemLine(system, odds.odds(events.fails), odds.odds(events.impaired))
+        for system, events in odds.structure.systems.items()
+    )
+
+
+def _places(odds: ShipOdds) -> tuple[PlaceLine, ...]:
+    """Positions her odds rest on, the largest share of what may end her first."""
+    decisive, criticality, share = odds.importance()
+    lines = [
+        PlaceLine(
+            position=place.name,
+            system=place.system,
+            part=place.tag,
+            family=place.family,
+            failing=float(part.let_down.mean()) if part else None,
+            decisive=float(decisive[number]),
+            criticality=float(criticality[number]),
+            share=float(share[number]),
+        )
+        for number, (place, part) in enumerate(zip(odds.structure.places, odds.parts, strict=True))
+    ]
+    counting = set(components(odds.structure.fails))
+    kept = [line for number, line in enumerate(lines) if number in counting]
+    return tuple(sorted(kept, key=lambda line: (-line.share, -line.decisive, line.position)))
+
+
+def _deeds(odds: ShipOdds) -> list[Deed]:
+    """Work that raises her odds, what buys most first."""
+    before = odds.odds(odds.structure.fails).value
+    if before is None:
+        return []
+    found = [
+        _deed(place.name, part, before, gain)
+        for place, part, gain in zip(odds.structure.places, odds.parts, odds.gains.tolist(), strict=True)
+        if part is not None and gain > 0
+    ]
+    return sorted(found, key=lambda deed: -deed.gain)
+
+
+def _deed(position: str, part: Prospect, before: float, gain: float) -> Deed:
+    return Deed(
+        action=_DOING[part.advice.kind],
+        position=position,
+        part=part.tag,
+        family=part.labels["family"],
+        why=part.advice.why,
+        before=before,
+        after=before + gain,
+        minutes=part.minutes,
+    )
+
+
+def _carried(odds: ShipOdds) -> tuple[str, ...]:
+    carried = [part for part in odds.parts if part is not None and part.advice.kind == "carry a spare"]
+    carried.sort(key=lambda part: -part.failing.value)
+    return tuple(f"{part.labels['family']} for the {part.labels['position']}" for part in carried[:_CARRIED])
+
+
+def _unknown(odds: ShipOdds) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Positions that count and are empty, and those whose part has no forecast."""
+    counting = {each for events in odds.structure.systems.values() for each in components(events.impaired)}
+    places = [
+        place
+        for number, (place, part) in enumerate(zip(odds.structure.places, odds.parts, strict=True))
+        if part is None and number in counting
+    ]
+    empty = tuple(place.name for place in places if place.tag is None)
+    return empty, tuple(f"{place.name} ({place.tag})" for place in places if place.tag is not None)
+
+
+def _in_short(odds: ShipOdds, dated: list[DueLine]) -> ReadyShip:
+    works = {line.system: line.works.value for line in _systems(odds) if line.works.value is not None}
+    weakest = min(works, key=lambda system: works[system], default=None)
+    legal = [line for line in dated if line.advice == "certificate" and line.ship == odds.ship]
+    return ReadyShip(
+        ship=odds.ship,
+        through=odds.odds(odds.structure.fails),
+        weakest=weakest,
+        weakest_works=works[weakest] if weakest else None,
+        best=next(iter(_deeds(odds)), None),
+        unknown=sum(map(len, _unknown(odds))),
+        out_of_date=len(legal),
+    )
+
+
+def _worst_first(line: ReadyShip) -> tuple[float, str]:
+    return (_sure(line.through), line.ship)
+
+
+def _sure(odds: Odds) -> float:
+    """What can be counted on: the lower bound where something is unknown; least of all where nothing is known."""
+    if odds.value is None:
+        return -1.0
+    return odds.value if odds.least is None else odds.least

@@ -1,0 +1,131 @@
+"""`life backtest`, `life renew` and what `due` keeps, on the demo club and on clubs with little to go by."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from maintain.services import demo
+from tests.conftest import Run
+
+ON = ("--on", demo.today().isoformat())
+
+
+@pytest.fixture(scope="module")
+def demo_club(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("demo") / "club.db"
+    demo.build(path, "tester")
+    return path
+
+
+@pytest.fixture
+def own(demo_club: Path, tmp_path: Path) -> Path:
+    """A copy of the demo club of the test's own."""
+    return Path(shutil.copyfile(demo_club, tmp_path / "own.db"))
+
+
+def test_a_backtest_scores_the_battles_asked_for_and_its_sums_agree(demo_club: Path, run: Run, tmp_path: Path) -> None:
+    picture = tmp_path / "trust.svg"
+    answer = run("life", "backtest", "--last", "3", "--json", "--plot", picture, *ON, db=demo_club).json
+    assert len(answer["battles"]) == 3
+    for each in ("n", "seen", "expected"):
+        total = answer["whole"][each]
+        for parts in ("battles", "categories"):
+            assert sum(line[each] for line in answer[parts]) == pytest.approx(total)
+    assert sum(line["n"] for line in answer["calibration"]) == answer["whole"]["n"]
+    assert sum(line["failures"] for line in answer["calibration"]) == answer["whole"]["seen"]
+    assert answer["allowed"]["lower"] <= answer["whole"]["expected"] <= answer["allowed"]["upper"]
+    for rival in answer["rivals"]:
+        gained = 1 - answer["whole"]["brier"] / rival["brier"]
+        assert rival["skill"]["value"] == pytest.approx(gained)
+        assert rival["skill"]["lower"] <= gained <= rival["skill"]["upper"]
+    assert answer["verdict"].startswith(
+        f"expected {answer['whole']['expected']:.0f} failures, saw {answer['whole']['seen']}"
+    )
+    assert picture.read_text(encoding="utf-8").startswith("<?xml")
+
+
+def test_the_verdict_stands_below_what_is_due_until_the_next_one(own: Path, run: Run) -> None:
+    before = run("due", *ON, db=own).stdout
+    verdict = run("life", "backtest", "--last", "2", "--json", *ON, db=own).json["verdict"]
+    run("member", "add", "Newcomer", *ON, db=own)
+    after = run("due", *ON, db=own).stdout
+    assert verdict not in before
+    assert verdict in after
+    assert "2 past battles" in after
+
+
+def test_what_is_due_is_the_same_kept_and_worked_out_anew(own: Path, run: Run) -> None:
+    first, kept, anew = (run("due", "--json", *more, *ON, db=own).stdout for more in ((), (), ("--refit",)))
+    assert first == kept == anew
+    assert run("due", *ON, db=own).stdout == run("due", "--refit", *ON, db=own).stdout
+
+
+def test_what_was_recorded_since_is_in_what_is_due(own: Path, run: Run) -> None:
+    line = next(each for each in run("due", "--json", *ON, db=own).json["lines"] if each["failing"])
+    run("part", "pull", line["part"], "--until", demo.today().isoformat(), *ON, db=own)
+    again = run("due", "--json", *ON, db=own).json["lines"]
+    assert line["part"] not in [each["part"] for each in again if each["failing"]]
+
+
+def test_no_battle_to_score_says_what_to_record(run: Run) -> None:
+    answer = run("life", "backtest", *ON)
+    assert answer.exit_code == 5
+    assert "log battles" in answer.stderr
+
+
+def test_groups_are_renewed_tested_or_left_and_dearer_failures_make_renewing_earlier(demo_club: Path, run: Run) -> None:
+    """The truth of the demo club: motors' shape is well above 1, firing valves fail young."""
+    answer = run("life", "renew", "--json", *ON, db=demo_club).json
+    lines = {line["group"]: line for line in answer["lines"]}
+    pump_motor = lines["pump motor 28 mm, bilge"]
+    assert pump_motor["policy"] == "renew at an age"
+    assert pump_motor["age"]["lower"] < pump_motor["age"]["value"] < pump_motor["age"]["upper"]
+    assert pump_motor["renewing_cents"] + pump_motor["saving"]["cents"] == pytest.approx(
+        pump_motor["running_cents"], abs=2
+    )
+    assert lines["firing valve, dry deck"]["policy"] != "renew at an age"
+    tested = {line["family"] for line in answer["tests"]}
+    assert "float switch" in tested
+    assert not tested & {line["family"] for line in answer["lines"]}
+
+    def asked(cost: str) -> dict[str, float]:
+        (line,) = run(
+            "life", "renew", "--family", "pump motor 28 mm", "--cost-of-failure", cost, "--json", *ON, db=demo_club
+        ).json["lines"]
+        return line
+
+    dear, cheap, free = (asked(cost) for cost in ("400", "100", "1"))
+    assert dear["age"]["value"] < cheap["age"]["value"]
+    assert (free["policy"], free["age"]["value"]) == ("never on age", None)
+
+
+def test_the_screen_says_what_it_saves_and_what_was_assumed(demo_club: Path, run: Run) -> None:
+    said = run("life", "renew", "--category", "motor", *ON, db=demo_club).stdout
+    assert "worth renewing before they fail" in said
+    assert "6 in a vital position" in said
+    assert "legal date" in said
+
+
+def test_a_lower_tolerance_asks_for_more_tests(demo_club: Path, run: Run) -> None:
+    def every(tolerated: str) -> list[float]:
+        answer = run("life", "renew", "--category", "switch", "--tolerate", tolerated, "--json", *ON, db=demo_club).json
+        return [line["every"]["value"] for line in sorted(answer["tests"], key=lambda line: line["group"])]
+
+    assert all(few < many for few, many in zip(every("0.05"), every("0.2"), strict=True))
+
+
+@pytest.mark.parametrize("args", [("--category", "motor"), ("--family", "fuse")])
+def test_nothing_fitted_says_so(run: Run, args: tuple[str, str]) -> None:
+    answer = run("life", "renew", *args, *ON)
+    assert answer.exit_code in (3, 5)
+    assert "error" in answer.stderr
+
+
+def test_the_verdict_is_kept_as_one_line(own: Path, run: Run) -> None:
+    run("life", "backtest", "--last", "2", *ON, db=own)
+    notes = json.loads(run("due", "--json", *ON, db=own).stdout)["notes"]
+    assert len([note for note in notes if "past battles" in note]) == 1

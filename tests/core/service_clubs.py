@@ -1,0 +1,100 @@
+"""Simulated clubs whose service age is known: ships sail, sink and wear out parts, and somebody writes it down."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from maintain.core.service_age.ages import NO_EFFECT, Ages, Kinds
+from maintain.core.service_age.prior import Layout
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Truth:
+    """Everything a club does not know; ratios by zone, scales by family, both on the log scale."""
+
+    shape: float = 1.6
+    scale: float = 700.0
+    worth: tuple[float, ...] = (1.0, 0.05, 1.0, 40.0)
+    zone: tuple[float, ...] = (0.0,)
+    family: tuple[float, ...] = (0.0,)
+
+    @property
+    def layout(self) -> Layout:
+        zones, families = (len(each) if len(each) > 1 else 0 for each in (self.zone, self.family))
+        return Layout(len(self.worth), zones, 0, families)
+
+
+@dataclass(frozen=True)
+class Club:
+    """What was seen of its parts; `working` are the ages of those still fitted, with what lies ahead of each."""
+
+    ages: Ages
+    ship: NDArray[np.intp]
+    working: NDArray[np.intp]
+    ahead: Floats
+
+
+def club(
+    rng: np.random.Generator, truth: Truth, ships: int = 14, seasons: int = 4, positions: int = 6, ahead_days: int = 60
+) -> Club:
+    """Sail a club; a failure is found at the next sortie, and a new part fitted."""
+    rows = []
+    for ship in range(ships):
+        use, sailed = _sailed(rng, seasons * 365 + ahead_days)
+        for position in range(positions):
+            kind = position % len(truth.zone), (ship + position) % len(truth.family)
+            rows += _lived(rng, truth, kind, (use, sailed, seasons * 365, ship))
+    entry, alive, end, ahead = (np.array([row[i] for row in rows]) for i in range(4))
+    failed, zone, family, ship_of = (np.array([row[i] for row in rows]) for i in range(4, 8))
+    none = np.full(failed.size, NO_EFFECT, dtype=np.intp)
+    kinds = Kinds(family if len(truth.family) > 1 else none, zone if len(truth.zone) > 1 else none, none)
+    return Club(Ages(entry, alive, end, failed, kinds), ship_of, np.flatnonzero(~failed), ahead)
+
+
+def _sailed(rng: np.random.Generator, days: int) -> tuple[Floats, NDArray[np.intp]]:
+    """Use by the end of each day on days, minutes, wet sorties and immersions; and the days sailed."""
+    sinks, attends = rng.beta(1.5, 12), rng.uniform(0.5, 0.9)
+    gain = np.zeros((days, 4))
+    gain[:, 0] = 1.0
+    battles = np.arange(days) % 365
+    sailed = np.flatnonzero(
+        (battles > 90) & (battles < 280) & (np.arange(days) % 14 == 0) & (rng.random(days) < attends)
+    )
+    trips = rng.integers(2, 6, sailed.size)
+    sunk = rng.binomial(trips, sinks)
+    gain[sailed, 1] = trips * rng.normal(25, 4, sailed.size)
+    gain[sailed, 2] = sunk + rng.binomial(trips - sunk, 0.25)
+    gain[sailed, 3] = sunk
+    return np.cumsum(gain, axis=0), sailed
+
+
+def _lived(rng, truth, kind, voyage):
+    use, sailed, today, ship = voyage
+    zone, family = kind
+    psi = use @ np.array(truth.worth)
+    seen = np.append(sailed[sailed < today], today - 1)  # the club looks at everything today
+    start, rows = 0, []
+    nothing = np.zeros(4)
+    while start < today - 1:
+        scale = truth.scale * np.exp(truth.family[family] - truth.zone[zone] / truth.shape)
+        limit = psi[start] + scale * rng.exponential() ** (1 / truth.shape)
+        died = int(np.searchsorted(psi[:today], limit))
+        found = seen[np.searchsorted(seen, died)] if died < today else None
+        last = today - 1 if found is None else int(found)
+        before = seen[(seen > start) & (seen < died)]
+        alive = last if found is None else (int(before[-1]) if before.size else start)
+        seen_of_it = (
+            nothing,
+            use[alive] - use[start],
+            use[last] - use[start],
+            use[-1] - use[today - 1],
+            found is not None,
+        )
+        rows.append((*seen_of_it, zone, family, ship))
+        start = last if found is not None else today
+    return rows

@@ -1,0 +1,143 @@
+"""Simulated clubs whose truth is known: do intervals hold it, are ranks even, are forecasts worth more than rivals'?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from maintain.core.forecast import failure_chance
+from maintain.core.service_age.comparison import alone
+from maintain.core.service_age.posterior import service_age
+from maintain.core.service_age.prior import BETWEEN_NODES, Layout, Prior, between_shares
+from tests.core.service_clubs import Truth, club
+
+SIZES = {"6 ships, 1 season": (6, 1), "14 ships, 4 seasons": (14, 4), "30 ships, 4 seasons": (30, 4)}
+LEVELS = (0.8, 0.95)
+STATED = Truth(worth=(1.0, 0.05, 1.0, 40.0), zone=(-0.3, 0.4), family=(0.0, 0.3))
+PRIOR = Prior(scale=700.0, log_scale_sd=0.5)
+
+
+@dataclass(frozen=True)
+class Score:
+    """One club: which intervals held the truth, and the Brier scores of its forecast and of its rivals."""
+
+    held_cost: tuple[bool, ...]
+    held_chance: tuple[float, ...]
+    brier: float
+    brier_base: float
+    brier_days: float
+
+
+def _chances(found, ages, parts, ahead, rng):
+    drawn = found.sample(rng, 2000)
+    kinds = ages.kinds.take(parts)
+    draws = drawn.groups(kinds.family, kinds.zone, kinds.method)
+    age, gained = drawn.worth @ ages.end[parts].T, drawn.worth @ ahead[parts].T
+    return failure_chance(draws.shape[:, None], np.log(draws.scale), age, gained), drawn
+
+
+def score(seed: int, ships: int, seasons: int) -> Score:
+    """Learn a club, forecast the next two months for every part that works, and compare with the truth."""
+    rng = np.random.default_rng(seed)
+    seen = club(rng, STATED, ships, seasons)
+    ages, parts = seen.ages, seen.working
+    chance, drawn = _chances(service_age(ages, STATED.layout), ages, parts, seen.ahead, rng)
+    only_days = alone(ages, 0)
+    calendar = service_age(only_days, replace(STATED.layout, clocks=1))
+    by_days = _chances(calendar, only_days, parts, seen.ahead[:, :1], rng)[0]
+    worth = np.array(STATED.worth)
+    zone, family = ages.kinds.zone[parts], ages.kinds.family[parts]
+    scale = np.log(STATED.scale) + np.array(STATED.family)[family] - np.array(STATED.zone)[zone] / STATED.shape
+    shape = np.array(STATED.shape)
+    truth = failure_chance(shape, scale, ages.end[parts] @ worth, seen.ahead[parts] @ worth)
+    base = np.full(parts.size, (ages.failures + 0.5) / (ages.end[:, 0].sum() + 1) * seen.ahead[0, 0])
+
+    def held(values, true):
+        ends = np.quantile(values, [[(1 - each) / 2, (1 + each) / 2] for each in LEVELS], axis=0)
+        return [np.mean((low <= true) & (true <= high)) for low, high in ends]
+
+    def brier(forecast):
+        # expected over the failures to come, so that no luck but that of the records blurs the comparison
+        return float(np.mean(truth * (1 - forecast) ** 2 + (1 - truth) * forecast**2))
+
+    cost = held(np.exp(drawn.theta[:, 4]), STATED.worth[3])
+    return Score(
+        tuple(map(bool, cost)),
+        tuple(map(float, held(chance, truth))),
+        brier(chance.mean(axis=0)),
+        brier(np.minimum(base, 1.0)),
+        brier(by_days.mean(axis=0)),
+    )
+
+
+def tally(clubs: int, ships: int, seasons: int) -> dict[str, float]:
+    """The figures of docs/service_age.md for clubs of one size."""
+    scores = [score(seed, ships, seasons) for seed in range(clubs)]
+    brier, base, days = (sum(getattr(each, name) for each in scores) for name in ("brier", "brier_base", "brier_days"))
+    return {
+        "cost_80": float(np.mean([each.held_cost[0] for each in scores])),
+        "cost_95": float(np.mean([each.held_cost[1] for each in scores])),
+        "chance_80": float(np.mean([each.held_chance[0] for each in scores])),
+        "chance_95": float(np.mean([each.held_chance[1] for each in scores])),
+        "skill_base": 1 - brier / base,
+        "skill_days": 1 - brier / days,
+    }
+
+
+def ranks(seeds: Iterable[int]) -> np.ndarray:
+    """Rank of the truth among draws, club by club, for clubs whose truth is drawn from the prior itself."""
+    found = []
+    for seed in seeds:
+        rng = np.random.default_rng(seed)
+        worth = np.exp(np.log(PRIOR.worth) + PRIOR.log_worth_sd * rng.standard_normal(3))
+        between = rng.choice(BETWEEN_NODES, p=between_shares()) * PRIOR.between_sd
+        shape, scale = np.exp([np.log(PRIOR.shape), np.log(700.0)] + np.array([0.5, 0.5]) * rng.standard_normal(2))
+        zone, family = PRIOR.ratio_sd * rng.standard_normal(2), between * rng.standard_normal(3)
+        truth = Truth(float(shape), float(scale), (1.0, *worth), tuple(zone), tuple(family))
+        seen = club(rng, truth, ships=6, seasons=1, positions=4).ages
+        drawn = service_age(seen, Layout(4, 2, 0, 3), PRIOR).sample(rng, 1000).theta[::10][:99]
+        point = np.concatenate([np.log([scale, shape]), np.log(worth), zone, family])
+        found.append((drawn < point).sum(axis=0))
+    return np.array(found)
+
+
+def uneven(found: np.ndarray, bins: int) -> np.ndarray:
+    """Chance of ranks as uneven as these, parameter by parameter."""
+    counts = [np.histogram(column, bins=bins, range=(0, 100))[0] for column in found.T]
+    return np.array([stats.chisquare(each).pvalue for each in counts])
+
+
+def test_ranks_of_the_truth_among_draws_are_even() -> None:
+    """Simulation-based calibration: Talts et al. (2018), arXiv:1804.06788."""
+    assert uneven(ranks(range(60)), 5).min() > 1e-3
+
+
+def test_intervals_hold_the_cost_of_a_sinking_and_forecasts_beat_their_rivals() -> None:
+    found = tally(25, *SIZES["14 ships, 4 seasons"])
+    assert found["cost_80"] >= 0.6
+    assert found["cost_95"] >= 0.8
+    assert found["chance_80"] >= 0.6
+    assert found["skill_base"] > 0
+    assert found["skill_days"] > 0
+
+
+@pytest.mark.slow
+def test_ranks_of_the_truth_among_very_many_draws_are_even() -> None:
+    assert uneven(ranks(range(1000)), 10).min() > 1e-3
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("size", SIZES)
+def test_over_200_clubs_intervals_cover_what_they_promise(size: str) -> None:
+    """Within three standard errors of 200 clubs; the chances of one club's parts share its luck."""
+    found = tally(200, *SIZES[size])
+    for level in LEVELS:
+        allowed = 3 * np.sqrt(level * (1 - level) / 200)
+        assert found[f"cost_{100 * level:.0f}"] > level - allowed
+        assert found[f"chance_{100 * level:.0f}"] > level - allowed
+    assert found["skill_base"] > 0
+    assert found["skill_days"] > 0
