@@ -166,7 +166,7 @@ class Fleet:
             note=None,
         )
         ship = self.ships[truth.name] = Ship(truth, row)
-        places = [*templates.positions(truth.kind), *(templates.Place(*each) for each in EXTRA_POSITIONS[truth.kind])]
+        places = [*templates.typical(truth.kind)[1], *(templates.Place(*each) for each in EXTRA_POSITIONS[truth.kind])]
         ids: dict[str, int] = {}
         for place in sorted(places, key=lambda each: each.powered_by is not None):
             values = place._asdict()

@@ -7,6 +7,8 @@ from maintain.exchange.layout import BY_TABLE, SHEETS
 
 _WRITTEN = {
     "text": "text",
+    "name": "name: one line without a slash",
+    "tag": "name: one line without a slash, not only digits",
     "day": "day",
     "fuzzy day": "fuzzy day",
     "number": "number",

@@ -16,19 +16,34 @@ have no class of their own.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 
 class MaintainError(Exception):
-    """What went wrong and where (`message`), how to mend it (`hint`), and plain facts for `--json` (`context`)."""
+    """
+    What went wrong.
+
+    Attributes
+    ----------
+    message : str
+        What, and where.
+    hint : str
+        How to mend it.
+    lines : sequence of str
+        For people, below the message; scripts find the same in `context`.
+    context : dict
+        Plain facts for `--json`.
+    """
 
     code = "error"
     exit_code = 1
 
-    def __init__(self, message: str, *, hint: str = "", **context: Any) -> None:
+    def __init__(self, message: str, *, hint: str = "", lines: Sequence[str] = (), **context: Any) -> None:
         super().__init__(message)
         self.message = message
         self.hint = hint
+        self.lines = tuple(lines)
         self.context = context
 
 

@@ -6,6 +6,13 @@ Stored as text, held by CHECK constraints in the database, offered as choices on
 from __future__ import annotations
 
 SHIP_STATES = ("in commission", "dry dock", "lost", "paid off")
+
+
+def being(state: str) -> str:
+    """The state of a ship as it follows "she is"."""
+    return f"in {state}" if state == "dry dock" else state
+
+
 SYSTEMS = ("guns", "steering", "propulsion", "radio", "pumping", "hull", "recovery", "gas")
 ZONES = ("sealed box", "dry deck", "bilge", "external", "ashore")
 CATEGORIES = (

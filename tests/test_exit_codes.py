@@ -75,7 +75,7 @@ def test_an_unknown_name_exits_3_and_suggests_the_nearest(run_process: Run) -> N
 def test_a_refused_record_exits_4_and_nothing_is_written(run_process: Run, club: Path) -> None:
     assert run_process(*ADD).exit_code == 0
     before = _rows(club)
-    _assert_told(run_process("ship", "add", "HALBERD"), 4, "recorded already")
+    _assert_told(run_process("ship", "add", "HALBERD"), 4, "there is a ship Halberd already")
     assert _rows(club) == before
 
 

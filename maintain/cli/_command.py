@@ -19,6 +19,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from maintain.cli._told import told
+
 if TYPE_CHECKING:
     from maintain.results.base import Result
     from maintain.services.unit import Desk
@@ -69,11 +71,12 @@ def _with_options(function: Command, common: tuple[str, ...]) -> Callable[..., N
     @functools.wraps(function)
     def run(**given: Any) -> None:
         options = {key: given.pop(key) for key in common}
-        result = function(desk(options["db"], options["on"], options.get("who")), **given)
-        from maintain.render.show import show
+        with told(as_json=options["as_json"]):
+            result = function(desk(options["db"], options["on"], options.get("who")), **given)
+            from maintain.render.show import show
 
-        answer, code = result if isinstance(result, tuple) else (result, 0)
-        show(answer, as_json=options["as_json"], as_csv=options.get("as_csv", False))
+            answer, code = result if isinstance(result, tuple) else (result, 0)
+            show(answer, as_json=options["as_json"], as_csv=options.get("as_csv", False))
         if code:
             raise typer.Exit(code)
 

@@ -1,17 +1,13 @@
-"""A command group that imports its commands on demand and turns our errors into a message and an exit code."""
+"""A command group that imports its commands on demand."""
 
 from __future__ import annotations
 
 import importlib
-import json
-import sys
 from collections.abc import Iterator, MutableMapping
 from typing import Any, ClassVar, NamedTuple
 
 import typer
 from typer.core import TyperGroup
-
-from maintain.errors import MaintainError
 
 
 class Entry(NamedTuple):
@@ -85,25 +81,3 @@ class LazyGroup(TyperGroup):
             record = param.get_help_record(ctx)
             if record:
                 formatter.write(f"  {record[0]:<{width + 12}}{record[1]}\n")
-
-    def invoke(self, ctx: Any) -> Any:
-        """Run the command; an error of ours becomes a message on stderr and an exit code."""
-        try:
-            return super().invoke(ctx)
-        except MaintainError as error:
-            report(error, as_json="--json" in sys.argv)
-            raise typer.Exit(error.exit_code) from None
-        except BrokenPipeError:
-            sys.stderr.close()
-            raise typer.Exit(0) from None
-
-
-def report(error: MaintainError, *, as_json: bool) -> None:
-    """Say what went wrong, on stderr in words or, for scripts, on stdout as one document."""
-    if as_json:
-        fault = {"code": error.code, "message": error.message, "hint": error.hint, **error.context}
-        typer.echo(json.dumps({"error": fault}, ensure_ascii=False, default=str))
-        return
-    typer.echo(f"error: {error.message}", err=True)
-    if error.hint:
-        typer.echo(f"hint: {error.hint}", err=True)

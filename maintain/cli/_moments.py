@@ -13,7 +13,9 @@ if TYPE_CHECKING:
 
 From = Annotated[
     str | None,
-    typer.Option("--from", metavar="WHEN", help="Since when: 2026-05-03, 2026-05, 2026 or 'before 2024-03-01'."),
+    typer.Option(
+        "--from", metavar="WHEN", help="Since when: 2026-05-03, 2026-05, 2026, 'before 2024-03-01' or 'before records'."
+    ),
 ]
 Until = Annotated[str | None, typer.Option("--until", metavar="WHEN", help="When: 2026-05-03, 2026-05 or 2026.")]
 Found = Annotated[str | None, typer.Option("--found", metavar="DATE", help="The day it was found (default: today).")]
@@ -33,6 +35,8 @@ def timing(desk: Desk, text: str | None, option: str, after_sortie: int | None) 
     """The date and sortie that options give."""
     from maintain.services.placements import Timing
 
+    if text and text.strip().lower() == "before records":
+        return Timing(None, after_sortie, before_records=True)
     return Timing(when(desk, text, option), after_sortie)
 
 

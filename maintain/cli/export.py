@@ -19,10 +19,12 @@ app = typer.Typer()
 @reads(app, table=False)
 def export(
     desk: Desk,
-    folder: Annotated[Path | None, typer.Argument(help="Where the CSV files go.", show_default=False)] = None,
+    folder: Annotated[
+        Path | None, typer.Argument(help="A folder for CSV files, or a workbook: FILE.xlsx.", show_default=False)
+    ] = None,
     xlsx: Annotated[
         Path | None,
-        typer.Option("--xlsx", help="Write a workbook, too or instead.", metavar="FILE", show_default=False),
+        typer.Option("--xlsx", help="Write a workbook as well.", metavar="FILE", show_default=False),
     ] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Overwrite an earlier export.")] = False,
 ) -> Result:

@@ -36,6 +36,7 @@ def log(
     """Log a failure without fitting another part."""
     from maintain.services import failures
 
+    failures.look_up(desk, part)
     how = symptoms(
         desk,
         mode=mode,

@@ -25,7 +25,7 @@ def add(
     captain: Annotated[str | None, typer.Option(help="Her captain, a member.")] = None,
     number: Annotated[str | None, typer.Option(help="Her number in the club.")] = None,
     like: Annotated[
-        str | None, typer.Option(help="Lay out positions of a typical cruiser, battleship or 'convoy ship'.")
+        str | None, typer.Option(help="Lay out positions of a typical 'light cruiser', battleship or 'convoy ship'.")
     ] = None,
     since: Since = None,
 ) -> Result:

@@ -54,7 +54,9 @@ def list_(
     ship: ShipFilter = None,
     battle: Annotated[str | None, typer.Option(help="Only this battle.")] = None,
     sunk: Annotated[bool, typer.Option("--sunk", help="Only sinkings.")] = False,
-    limit: Annotated[int, typer.Option(help="How many at the most.", min=1)] = 40,
+    limit: Annotated[
+        int | None, typer.Option(help="How many at the most (else 40 on the screen, all in --json and --csv).", min=1)
+    ] = None,
 ) -> Result:
     """List sorties, newest first."""
     from maintain.services import sorties

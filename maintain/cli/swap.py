@@ -49,6 +49,7 @@ def swap(
 
     if from_pool and (with_ or borrowed_from):
         raise typer.BadParameter("the spare comes from one place only", param_hint="--from-pool")
+    swaps.look_up(desk, where)
     how = symptoms(
         desk,
         mode=mode,

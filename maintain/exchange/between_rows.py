@@ -10,6 +10,7 @@ from maintain.exchange.fault import Fault
 from maintain.exchange.labels import Row
 from maintain.exchange.merge import Merged, identity
 
+_PAST = {"sortie": "sailed_on", "failure": "found_on"}
 _ALONE = {"ship": "club_number"}  # columns that no two rows share besides the identity of their file
 
 
@@ -41,6 +42,19 @@ def _doubled(merged: Merged, heading: str, columns: tuple[str, ...], key_of: Any
         elif draft or other:
             mend = "leave the Uid cell empty to change that row" if columns != ("club_number",) else "give another"
             yield (draft or other).fault(heading, "is recorded already", mend)  # type: ignore[union-attr]
+
+
+def to_come(merged: Merged, today: date) -> Iterator[Fault]:
+    """Rows to be written of what can only have happened, dated later than today."""
+    column = _PAST.get(merged.sheet.table)
+    if column is None:
+        return
+    heading = next(each.heading for each in merged.sheet.fields if each.column == column)
+    for row in (*merged.new, *(row for _, row in merged.changed)):
+        draft = merged.drafts[row["uid"]]
+        if column not in draft.bad and row[column] > today:
+            mend = f"write the day it happened; today is {today}, or as --on says"
+            yield draft.fault(heading, f"{row[column]} is in the future", mend)
 
 
 def overlaps(merged: Merged) -> Iterator[Fault]:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
+from maintain.core.names import checked, checked_tag
 from maintain.core.when import When, parse_day, parse_when
 from maintain.errors import InvalidRecord
 from maintain.exchange.field import Field
@@ -52,6 +53,14 @@ def _text(field: Field, text: str) -> str:
     if field.column == "uid" and not re.fullmatch(r"[0-9a-f]{32}", text):
         raise InvalidRecord(f"{text!r} is no uid", hint="leave the cell empty; one is made")
     return text
+
+
+def _name(field: Field, text: str) -> str:
+    return checked(text, field.heading.lower())
+
+
+def _tag(_field: Field, text: str) -> str:
+    return checked_tag(text)
 
 
 def _word(field: Field, text: str) -> str:
@@ -122,6 +131,8 @@ def _money(_field: Field, text: str) -> int:
 
 _READ = {
     "text": _text,
+    "name": _name,
+    "tag": _tag,
     "word": _word,
     "day": _day,
     "integer": _whole,

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Literal
 
-Kind = Literal["text", "word", "day", "fuzzy day", "integer", "number", "yes/no", "money", "reference"]
+Kind = Literal["text", "name", "tag", "word", "day", "fuzzy day", "integer", "number", "yes/no", "money", "reference"]
 
 
 @dataclass(frozen=True)
@@ -106,6 +106,11 @@ class Sheet:
 def text(heading: str, column: str, meaning: str, *, needed: bool = False) -> Field:
     """Free text."""
     return Field(heading, (column,), "text", meaning, needed=needed)
+
+
+def name(heading: str, column: str, meaning: str) -> Field:
+    """What a row is called by commands and other files; needed."""
+    return Field(heading, (column,), "name", meaning, needed=True)
 
 
 def word(

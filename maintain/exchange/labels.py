@@ -35,11 +35,14 @@ class Labels:
         Label by uid, unique or not.
     holders : dict
         Uids by folded label.
+    drafted : frozenset of str
+        Uids of rows that stand in the files being read.
     """
 
     sheet: Sheet
     of: dict[str, str]
     holders: dict[str, list[str]]
+    drafted: frozenset[str] = frozenset()
 
     def name(self, uid: str) -> str:
         """How to write a reference to a row so that it is found again."""
@@ -62,6 +65,8 @@ class Labels:
         holders = self.holders.get(key, [])
         if len(holders) == 1:
             return holders[0]
+        if self.sheet.unique and not self.drafted.isdisjoint(holders):
+            return holders[0]  # that row is refused as doubled; what refers to it is not at fault
         if holders:
             raise InvalidRecord(f"{text!r} could be any of {len(holders)}", hint=f"write its uid: {', '.join(holders)}")
         near = difflib.get_close_matches(key, self.holders, n=1)
@@ -72,8 +77,8 @@ class Labels:
         raise InvalidRecord(f"no {self.sheet.what} called {text!r}", hint=hint)
 
 
-def label_rows(sheet: Sheet, rows: Iterable[Row], labels: Mapping[str, Labels]) -> Labels:
-    """Label the rows of a table; `labels` are those of the tables it refers to."""
+def label_rows(sheet: Sheet, rows: Iterable[Row], labels: Mapping[str, Labels], drafted: Iterable[str] = ()) -> Labels:
+    """Label the rows of a table; `labels` are those of the tables it refers to, `drafted` the uids from files."""
     columns = re.findall(r"{(\w+)}", sheet.label)
     targets = {field.column: labels[field.to] for field in sheet.references if field.column in columns}
     of: dict[str, str] = {}
@@ -83,7 +88,7 @@ def label_rows(sheet: Sheet, rows: Iterable[Row], labels: Mapping[str, Labels]) 
         label = " ".join(sheet.label.format_map(said).split())
         of[row["uid"]] = label
         holders.setdefault(folded(label), []).append(row["uid"])
-    return Labels(sheet, of, holders)
+    return Labels(sheet, of, holders, frozenset(drafted))
 
 
 def _said(value: Any, target: Labels | None) -> str:

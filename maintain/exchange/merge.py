@@ -12,7 +12,7 @@ from maintain.errors import InvalidRecord
 from maintain.exchange.drafts import Draft, complete
 from maintain.exchange.fault import Fault
 from maintain.exchange.field import Field, Sheet
-from maintain.exchange.labels import Labels, Records, Row, label_rows
+from maintain.exchange.labels import Labels, Records, Row, folded, label_rows
 from maintain.exchange.layout import SHEETS
 
 _NAMESPACE = uuid.UUID("7d0f3c1e-52b5-4c0b-9a2e-6f3b8a1d9c40")  # drawn once; a change would give old rows new uids
@@ -74,7 +74,7 @@ def _merge_table(
         before = recorded.get(draft.known_as, {})
         rows[draft.uid] = complete(sheet, {**before, **draft.values, "uid": draft.uid})
     if sheet.label:
-        labels[sheet.table] = label_rows(sheet, rows.values(), labels)
+        labels[sheet.table] = label_rows(sheet, rows.values(), labels, (draft.uid for draft in drafts))
     own = [each for each in sheet.references if each.to == sheet.table]
     faults += _find_references(drafts, own, labels)
     for draft in drafts:
@@ -113,7 +113,7 @@ def _find_references(drafts: Iterable[Draft], fields: Sequence[Field], labels: M
 
 def identity(sheet: Sheet, row: Mapping[str, Any]) -> tuple[str, ...]:
     """What a row is known by when it has no uid."""
-    return tuple("" if row.get(column) is None else str(row[column]).lower() for column in sheet.identity)
+    return tuple("" if row.get(column) is None else folded(str(row[column])) for column in sheet.identity)
 
 
 def _give_uids(sheet: Sheet, drafts: Sequence[Draft], recorded: Mapping[str, Row]) -> list[Fault]:

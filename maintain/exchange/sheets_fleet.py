@@ -3,7 +3,23 @@
 from __future__ import annotations
 
 from maintain import vocabulary as say
-from maintain.exchange.field import NOTE, UID, Sheet, day, fuzzy, money, number, ref, sorties, text, whole, word, yes_no
+from maintain.exchange.field import (
+    NOTE,
+    UID,
+    Field,
+    Sheet,
+    day,
+    fuzzy,
+    money,
+    name,
+    number,
+    ref,
+    sorties,
+    text,
+    whole,
+    word,
+    yes_no,
+)
 
 CLUB = Sheet(
     "club.csv",
@@ -26,7 +42,7 @@ MEMBERS = Sheet(
     "member",
     "People: captains, lenders, borrowers, whoever did the work.",
     (
-        text("Member", "name", "Name the club knows them by.", needed=True),
+        name("Member", "name", "Name the club knows them by."),
         day("Left on", "left_on", "Day they left the club."),
         NOTE,
         UID,
@@ -42,7 +58,7 @@ SHIPS = Sheet(
     "ship",
     "The model warships.",
     (
-        text("Ship", "name", "Her name.", needed=True),
+        name("Ship", "name", "Her name."),
         text("Club number", "club_number", "Her number in the club; no two ships share one."),
         ref("Captain", "captain_id", "member", "Her captain."),
         text("Type", "type", "What she is: cruiser, battleship, convoy ship ..."),
@@ -63,7 +79,7 @@ FAMILIES = Sheet(
     "family",
     "Parts that swap without rework.",
     (
-        text("Family", "name", "Name of the family.", needed=True),
+        name("Family", "name", "Name of the family."),
         word("Category", "category", say.CATEGORIES, "What kind of part it is.", needed=True),
         word("Tracking", "tracking", say.TRACKING, "One by one under a tag, or by number.", default="tagged"),
         yes_no("Hidden", "hidden", "Whether only a demand test finds a failure (bilge pump, failsafe)."),
@@ -89,7 +105,7 @@ POSITIONS = Sheet(
     "The places on a ship that take one part each.",
     (
         ref("Ship", "ship_id", "ship", "The ship.", needed=True),
-        text("Position", "name", "Its name on that ship: rudder-servo.", needed=True),
+        name("Position", "name", "Its name on that ship: rudder-servo."),
         word("System", "system", say.SYSTEMS, "What it serves.", needed=True),
         word("Zone", "zone", say.ZONES, "Where water finds it.", needed=True),
         word("Dependence", "dependence", say.DEPENDENCE, "How much the ship depends on it.", needed=True),
@@ -124,7 +140,7 @@ PARTS = Sheet(
     "part",
     "Physical parts, each under its tag.",
     (
-        text("Tag", "tag", "The short tag on the part.", needed=True),
+        Field("Tag", ("tag",), "tag", "The short tag on the part.", needed=True),
         ref("Family", "family_id", "family", "Its family.", needed=True),
         text("Model", "model", "Maker's designation."),
         text("Batch", "batch", "Which lot it came with."),
@@ -175,7 +191,7 @@ METHODS = Sheet(
     "method",
     "method",
     "Ways of keeping water out.",
-    (text("Method", "name", "Name of the method.", needed=True), NOTE, UID),
+    (name("Method", "name", "Name of the method."), NOTE, UID),
     identity=("name",),
     unique=True,
     label="{name}",

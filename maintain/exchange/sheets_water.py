@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from maintain import vocabulary as say
-from maintain.exchange.field import NOTE, UID, Sheet, day, number, ref, sorties, text, whole, word, yes_no
+from maintain.exchange.field import NOTE, UID, Sheet, day, name, number, ref, sorties, whole, word, yes_no
 
 VENUES = Sheet(
     "venues.csv",
@@ -11,7 +11,7 @@ VENUES = Sheet(
     "venue",
     "Ponds and lakes.",
     (
-        text("Venue", "name", "Name of the water.", needed=True),
+        name("Venue", "name", "Name of the water."),
         word("Water", "water", say.WATERS, "What water it is.", default="unknown"),
         number("Depth m", "depth_m", "Depth where the ships fight, in metres."),
         NOTE,
@@ -28,7 +28,7 @@ BATTLES = Sheet(
     "battle",
     "Battles fought and planned.",
     (
-        text("Battle", "name", "Name of the battle.", needed=True),
+        name("Battle", "name", "Name of the battle."),
         ref("Venue", "venue_id", "venue", "Where."),
         day("From", "from_on", "First day.", needed=True),
         day("Until", "until_on", "Last day.", needed=True),

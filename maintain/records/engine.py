@@ -6,22 +6,48 @@ All that is peculiar to one dialect stands here and in the migrations.
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
 from pathlib import Path
 from typing import Any, Literal
 
 import sqlalchemy as sa
 
+from maintain.errors import DatabaseUnusable
+
 BUSY_TIMEOUT_MS = 5000
 
 Mode = Literal["read", "write", "create"]
 
 
+_SQLITE = "sqlite:///"
+_POSTGRESQL = ("postgresql", "postgresql+psycopg")
+_HOW = "name an SQLite file by its path, or a PostgreSQL database: postgresql://USER@HOST/NAME"
+
+
 def sqlite_path(db: str) -> Path | None:
-    """Path of the SQLite file that `db` names; None if it is the URL of another database."""
-    if "://" not in db:
+    """
+    Path of the SQLite file that `db` names; None if it is the URL of a PostgreSQL database.
+
+    Raises
+    ------
+    DatabaseUnusable
+        If it is the URL of anything else.
+    """
+    scheme, is_url, _ = db.partition("://")
+    if not is_url:
         return Path(db)
-    return Path(db.removeprefix("sqlite:///")) if db.startswith("sqlite:///") else None
+    if db.startswith(_SQLITE) and len(db) > len(_SQLITE):
+        return Path(db.removeprefix(_SQLITE))
+    if scheme in _POSTGRESQL:
+        return None
+    raise DatabaseUnusable(f"{without_password(db)} names no database this program can use", hint=_HOW)
+
+
+def without_password(db: str) -> str:
+    """What `--db` named, fit to be shown: passwords, before the host or among the options, are starred out."""
+    hidden = re.sub(r"://([^:/?]*):.*@", r"://\1:***@", db)
+    return re.sub(r"([?&]password=)[^&]*", r"\1***", hidden)
 
 
 def make_engine(db: str, mode: Mode = "write") -> sa.Engine:
@@ -34,7 +60,7 @@ def make_engine(db: str, mode: Mode = "write") -> sa.Engine:
     """
     path = sqlite_path(db)
     if path is None:
-        return sa.create_engine(db, poolclass=sa.pool.NullPool)  # a command needs one connection, once
+        return _postgresql(db)
     engine = sa.create_engine("sqlite://", creator=lambda: _connect_sqlite(path, mode), poolclass=sa.pool.NullPool)
 
     @sa.event.listens_for(engine, "begin")
@@ -42,6 +68,18 @@ def make_engine(db: str, mode: Mode = "write") -> sa.Engine:
         connection.exec_driver_sql("BEGIN" if mode == "read" else "BEGIN IMMEDIATE")
 
     return engine
+
+
+def _postgresql(db: str) -> sa.Engine:
+    try:
+        url = sa.make_url(db).set(drivername="postgresql+psycopg")
+        return sa.create_engine(url, poolclass=sa.pool.NullPool)  # a command needs one connection, once
+    except ImportError as error:
+        raise DatabaseUnusable(
+            "PostgreSQL needs the package psycopg, which is not installed", hint="pip install 'maintain[postgresql]'"
+        ) from error
+    except (sa.exc.ArgumentError, ValueError) as error:
+        raise DatabaseUnusable(f"{without_password(db)} can't be read as a URL", hint=_HOW) from error
 
 
 def _connect_sqlite(path: Path, mode: Mode) -> sqlite3.Connection:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import difflib
+from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
 
-from maintain.errors import NotFound
+from maintain.core.names import checked, checked_tag, quoted
+from maintain.errors import InvalidRecord, NotFound
+from maintain.records import places
 from maintain.records import tables as t
 
 Row = sa.Row[Any]
@@ -39,6 +42,36 @@ def _named(connection: sa.Connection, table: sa.Table, text: str, what: str, lis
     column = table.c[key]
     names = list(connection.execute(sa.select(column)).scalars())
     return connection.execute(sa.select(table).where(column == match(names, text, what, listed_by))).one()
+
+
+def unused(connection: sa.Connection, column: sa.Column[Any], text: str, see: str, *among: Any) -> str:
+    """
+    A new name for a row, as it is kept.
+
+    Parameters
+    ----------
+    connection : sqlalchemy.Connection
+    column : sqlalchemy.Column
+        Where the names of its kind stand; tags of parts have a rule more.
+    text : str
+        As somebody wrote it.
+    see : str
+        The command that shows the names there are.
+    *among : conditions
+        Which rows it must differ from; all, if there is none.
+
+    Raises
+    ------
+    InvalidRecord
+        If it can't be a name, or is one already, whatever its case.
+    """
+    what = str(column.table.name)
+    name = checked_tag(text) if column.name == "tag" else checked(text, what)
+    taken = connection.execute(sa.select(column).where(*among)).scalars()
+    same = next((each for each in taken if each.lower() == name.lower()), None)  # lower() of SQLite knows A to Z only
+    if same is not None:
+        raise InvalidRecord(f"there is a {what} {same} already", hint=f"choose another name, or see: {see}")
+    return name
 
 
 def ship(connection: sa.Connection, text: str) -> Row:
@@ -78,24 +111,24 @@ def position(connection: sa.Connection, text: str) -> Row:
         raise NotFound(f"{text!r} names no position", hint="write ship/position, for example halberd/rudder-servo")
     of = ship(connection, ship_text)
     names = list(connection.execute(sa.select(t.position.c.name).where(t.position.c.ship_id == of.id)).scalars())
-    found = match(names, name, f"position on {of.name}", f"maintain show {of.name}")
+    found = match(names, name, f"position on {of.name}", f"maintain show {quoted(of.name)}")
     query = sa.select(t.position, sa.literal(of.name).label("ship"))
     return connection.execute(query.where(t.position.c.ship_id == of.id, t.position.c.name == found)).one()
 
 
-def part(connection: sa.Connection, text: str) -> Row:
-    """The part with the tag `text`, or the one now in the position written as ship/position."""
+def part(connection: sa.Connection, text: str, on: date | None = None) -> Row:
+    """The part with the tag `text`, or the one in the position written as ship/position, now or on a day."""
     if "/" not in text:
         return _named(connection, t.part, text, "part", "maintain part list", key="tag")
     where = position(connection, text)
-    found = installed_in(connection, where.id)
+    found = installed_in(connection, where.id, on)
     if found is None:
         raise NotFound(f"no part is installed in {where.ship}/{where.name}", hint="fit one with: maintain part install")
     return found
 
 
-def installed_in(connection: sa.Connection, position_id: int) -> Row | None:
-    """The part now installed in a position, if any."""
+def installed_in(connection: sa.Connection, position_id: int, on: date | None = None) -> Row | None:
+    """The part installed in a position now, or on a day, if any."""
     query = sa.select(t.part).join(t.placement, t.placement.c.part_id == t.part.c.id)
-    now = query.where(t.placement.c.position_id == position_id, t.placement.c.until_on.is_(None))
-    return connection.execute(now).one_or_none()
+    held = t.placement.c.until_on.is_(None) if on is None else places.held_on(on)
+    return connection.execute(query.where(t.placement.c.position_id == position_id, held)).first()

@@ -8,6 +8,8 @@ from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 
+from maintain.core.names import quoted
+from maintain.core.wording import count
 from maintain.records import tables as t
 from maintain.records.engine import broken_references
 
@@ -38,7 +40,7 @@ def parts_nowhere(connection: sa.Connection) -> list[Finding]:
     somewhere = sa.select(t.placement.c.id).where(t.placement.c.part_id == t.part.c.id, _open()).exists()
     rows = connection.execute(sa.select(t.part.c.tag).where(~somewhere).order_by(t.part.c.tag))
     return [
-        Finding(row.tag, "has no place now", f"maintain part install {row.tag} SHIP/POSITION, or part pull")
+        Finding(row.tag, "has no place now", f"maintain part install {quoted(row.tag)} SHIP/POSITION, or part pull")
         for row in rows
     ]
 
@@ -84,7 +86,7 @@ def failed_and_still_fitted(connection: sa.Connection) -> list[Finding]:
         Finding(
             f"{row.ship}/{row.name}",
             f"{row.tag} failed on {row.found_on} and is still fitted",
-            f"maintain swap {row.ship}/{row.name}, or part pull",
+            f"maintain swap {quoted(f'{row.ship}/{row.name}')}, or part pull",
         )
         for row in connection.execute(query)
     ]
@@ -125,8 +127,8 @@ def aboard_a_ship_that_is_gone(connection: sa.Connection) -> list[Finding]:
     return [
         Finding(
             row.name,
-            f"is {row.state}, but {row.parts} parts are still fitted",
-            f"maintain ship state {row.name} '{row.state}'",
+            f"is {row.state}, but {count(row.parts, 'part')} {'is' if row.parts == 1 else 'are'} still fitted",
+            f"maintain ship state {quoted(row.name)} '{row.state}'",
         )
         for row in connection.execute(query)
     ]
@@ -172,9 +174,8 @@ def in_the_future(connection: sa.Connection, today: date) -> list[Finding]:
     for table, day, what in ((t.sortie, t.sortie.c.sailed_on, "sortie"), (t.failure, t.failure.c.found_on, "failure")):
         late: Any = connection.execute(sa.select(sa.func.count(), sa.func.max(day)).where(day > today)).one()
         if late[0]:
-            found.append(
-                Finding(table.name, f"{late[0]} {what}s lie in the future, up to {late[1]}", "mend the dates by import")
-            )
+            lie = f"{count(late[0], what)} {'lies' if late[0] == 1 else 'lie'}"
+            found.append(Finding(table.name, f"{lie} in the future, up to {late[1]}", "mend the dates by import"))
     return found
 
 

@@ -17,6 +17,8 @@ from maintain.records.engine import count_on
 
 Row = dict[str, Any]
 
+MADE_BY = "init"  # the command that makes a database: without its row there would be no club
+
 
 def new_uid() -> str:
     """A name for a row that no other file will give to another row."""
@@ -128,7 +130,7 @@ class Recorder:
 
 def last_change(connection: sa.Connection) -> sa.Row[Any]:
     """
-    The last change that still stands: neither undone nor itself an undoing.
+    The last change that still stands: neither undone nor itself an undoing, nor the making of the database.
 
     Raises
     ------
@@ -137,7 +139,8 @@ def last_change(connection: sa.Connection) -> sa.Row[Any]:
     """
     change, undoing = tables.change, tables.change.alias()
     undone = sa.select(undoing.c.id).where(undoing.c.undoes_id == change.c.id).exists()
-    query = sa.select(change).where(change.c.undoes_id.is_(None), ~undone).order_by(change.c.id.desc()).limit(1)
+    taken_back = sa.or_(change.c.undoes_id.is_not(None), undone, change.c.command == MADE_BY)
+    query = sa.select(change).where(~taken_back).order_by(change.c.id.desc()).limit(1)
     found = connection.execute(query).one_or_none()
     if found is None:
         raise NotFound("nothing is left to undo", hint="maintain journal shows all changes")

@@ -7,6 +7,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.core.when import When
 from maintain.records import tables as t
 
 Row = sa.Row[Any]
@@ -20,6 +21,23 @@ _IN_ORDER = (
     t.placement.c.until_sortie,
     t.placement.c.id,
 )
+
+
+def held_on(day: date) -> sa.ColumnElement[bool]:
+    """Whether a placement held at the end of a day: one place a part, one part a position."""
+    placed = t.placement.c
+    ended = sa.and_(placed.until_on.is_not(None), _reached(placed.until_on, placed.until_precision, day))
+    return sa.and_(_reached(placed.from_on, placed.from_precision, day), ~ended)
+
+
+def _reached(on: sa.Column[Any], precision: sa.Column[Any], day: date) -> sa.ColumnElement[bool]:
+    """Whether a moment known to its precision can have come by the end of a day."""
+    return sa.or_(
+        on <= day,
+        precision == "before records",
+        sa.and_(precision == "month", on <= When(day, "month").latest),
+        sa.and_(precision == "season", on <= When(day, "season").latest),
+    )
 
 
 def _named() -> sa.Select[Any]:
@@ -44,6 +62,17 @@ def _named() -> sa.Select[Any]:
 def of_part(connection: sa.Connection, part_id: int) -> list[Row]:
     """All places a part has had, oldest first; the last one is where it is, if that has not ended."""
     return list(connection.execute(_named().where(t.placement.c.part_id == part_id)))
+
+
+def of_part_by(connection: sa.Connection, part_id: int, day: date) -> list[Row]:
+    """The places a part had had by the end of a day, oldest first."""
+    begun = _reached(t.placement.c.from_on, t.placement.c.from_precision, day)
+    return list(connection.execute(_named().where(t.placement.c.part_id == part_id, begun)))
+
+
+def of_part_on(connection: sa.Connection, part_id: int, day: date) -> Row | None:
+    """The place a part had at the end of a day."""
+    return connection.execute(_named().where(t.placement.c.part_id == part_id, held_on(day))).first()
 
 
 def of_position(connection: sa.Connection, position_id: int) -> list[Row]:

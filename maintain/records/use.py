@@ -1,4 +1,4 @@
-"""How much use a part has had: every sortie of the ships it was fitted to, and how much of it was wet."""
+"""How much use a part has had: its days of service, every sortie of the ships it was fitted to, how much was wet."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.core.when import When
 from maintain.records import tables as t
 from maintain.vocabulary import SUNK, UNDER_FROM, WET_FROM
 
@@ -45,8 +46,50 @@ class Trip:
     covered: bool | None
 
 
-def trips(connection: sa.Connection, part_ids: list[int]) -> dict[int, list[Trip]]:
-    """All sorties that reached each part, oldest first."""
+@dataclass(frozen=True)
+class Service:
+    """
+    How long a part has served.
+
+    Attributes
+    ----------
+    days : int
+        Days in a ship, of a family that ages on the shelf also in the pool or a captain's box: at least so many.
+    exact : bool
+        True if all dates it rests on are known to the day.
+    """
+
+    days: int
+    exact: bool
+
+
+def service(connection: sa.Connection, part_ids: list[int], until: date) -> dict[int, Service]:
+    """
+    Days each part had served by the end of a day; its life ends when it is scrapped or lost.
+
+    A start known only roughly counts from the latest day it can have been, an end from the earliest.
+    """
+    placed = t.placement.c
+    ages_there = sa.and_(t.family.c.ages_on_shelf, placed.place.in_(("pool", "captain")))
+    query = (
+        sa.select(placed.part_id, placed.from_on, placed.from_precision, placed.until_on, placed.until_precision)
+        .join(t.part, t.part.c.id == placed.part_id)
+        .join(t.family, t.family.c.id == t.part.c.family_id)
+        .where(placed.part_id.in_(part_ids), sa.or_(placed.place == "installed", ages_there))
+    )
+    served = dict.fromkeys(part_ids, Service(0, exact=True))
+    for row in connection.execute(query):
+        start = When(row.from_on, row.from_precision)
+        end = When(until) if row.until_on is None else When(row.until_on, row.until_precision)
+        days = (min(end.earliest or end.on, until) - start.latest).days
+        sure = start.precision == "day" and (end.precision == "day" or end.on > until)
+        so_far = served[row.part_id]
+        served[row.part_id] = Service(so_far.days + max(days, 0), so_far.exact and sure)
+    return served
+
+
+def trips(connection: sa.Connection, part_ids: list[int], until: date) -> dict[int, list[Trip]]:
+    """All sorties up to a day that reached each part, oldest first."""
     placed, sortie, position = t.placement, t.sortie, t.position
     moment = sa.tuple_(sortie.c.sailed_on, sortie.c.number)
     query = (
@@ -64,6 +107,7 @@ def trips(connection: sa.Connection, part_ids: list[int]) -> dict[int, list[Trip
         .join(sortie, sortie.c.ship_id == position.c.ship_id)
         .where(
             placed.c.part_id.in_(part_ids),
+            sortie.c.sailed_on <= until,
             sa.tuple_(placed.c.from_on, placed.c.from_sortie) < moment,
             sa.or_(placed.c.until_on.is_(None), moment <= sa.tuple_(placed.c.until_on, placed.c.until_sortie)),
         )

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
+from maintain.core.wording import count
 from maintain.render.tables import cell, table
 
 if TYPE_CHECKING:
@@ -30,5 +31,6 @@ def part_sheet(result: PartSheet, console: Console) -> None:
 
 
 def _told(use: Worked) -> str:
-    told = f"{use.days} days, {use.sorties} sorties, {use.wet_sorties} wet, {use.immersions} immersions"
-    return told + (f" ({use.unknown_wetness} sorties of unknown wetness)" if use.unknown_wetness else "")
+    told = f"{count(use.days, 'day')}, {count(use.sorties, 'sortie')}, {use.wet_sorties} wet, "
+    told += count(use.immersions, "immersion")
+    return told + (f" ({count(use.unknown_wetness, 'sortie')} of unknown wetness)" if use.unknown_wetness else "")

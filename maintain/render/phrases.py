@@ -7,13 +7,26 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
+from maintain.core.wording import count
+
 if TYPE_CHECKING:
     from rich.console import Console
 
     from maintain.results.life import Exclusion
 
+__all__ = [
+    "CANT_TELL",
+    "between",
+    "count",
+    "left_out",
+    "limits",
+    "number",
+    "say",
+    "share",
+    "share_limits",
+]
+
 CANT_TELL = "can't tell yet"
-_IRREGULAR = {"life": "lives"}
 
 
 def say(console: Console, line: str, *, bold: bool = False) -> None:
@@ -26,20 +39,6 @@ def left_out(console: Console, excluded: Sequence[Exclusion], noun: str) -> None
     for each in excluded:
         names = ", ".join(each.examples) + (" ..." if each.n > len(each.examples) else "")
         say(console, f"{each.n} of {count(each.of, noun)} left out: {each.reason} ({names})")
-
-
-def count(n: int, noun: str) -> str:
-    """A number of things: 1 life, 2 lives."""
-    return f"{n} {noun if n == 1 else plural(noun)}"
-
-
-def plural(noun: str) -> str:
-    """The plural of a noun."""
-    if noun in _IRREGULAR:
-        return _IRREGULAR[noun]
-    if noun.endswith("y") and noun[-2:-1] not in "aeiou":
-        return noun[:-1] + "ies"
-    return noun + ("es" if noun.endswith(("s", "x", "ch", "sh")) else "s")
 
 
 def limits(lower: float | None, upper: float | None) -> str:

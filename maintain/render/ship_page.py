@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
+from maintain.core.wording import count
 from maintain.render.tables import table
+from maintain.vocabulary import being
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -16,7 +18,8 @@ if TYPE_CHECKING:
 
 def ship_page(result: ShipPage, console: Console) -> None:
     """Who she is, what is in her, what is doubted, and how often she sank."""
-    state = result.state + (f" since {result.state_since}" if result.state_since else "")
+    state = being(result.state) if result.state else "state then unknown"
+    state += f" since {result.state_since}" if result.state_since else ""
     about = [f"captain {result.captain}" if result.captain else None, result.kind, result.number, state]
     console.print(Text(f"{result.ship}: {', '.join(each for each in about if each)}", style="bold"))
     listing = result.listing()
@@ -27,8 +30,10 @@ def ship_page(result: ShipPage, console: Console) -> None:
     if any(line.tag and not line.use_known for line in result.lines):
         console.print(Text("Days –: used before the records began; its sorties count from there on only."))
     if result.unknown_wetness:
-        console.print(Text(f"{result.unknown_wetness} sorties of unknown wetness are counted neither wet nor dry."))
+        console.print(
+            Text(f"{count(result.unknown_wetness, 'sortie')} of unknown wetness counted neither wet nor dry.")
+        )
     for line in result.suspects:
         console.print(Text(f"Suspect: {line}"))
     for season, sorties, sinkings in result.seasons:
-        console.print(Text(f"{season}: {sorties} sorties, {sinkings} sinkings"))
+        console.print(Text(f"{season}: {count(sorties, 'sortie')}, {count(sinkings, 'sinking')}"))

@@ -52,6 +52,8 @@ def show(result: Result, *, as_json: bool = False, as_csv: bool = False) -> None
     elif as_csv:
         _write_csv(result)
     else:
+        if isinstance(result, Listing) and result.on_screen is not None:
+            result = result.cut(result.on_screen)
         draw(result, console())
 
 
@@ -65,8 +67,12 @@ def console() -> Console:
     """A console that honours NO_COLOR, and COLUMNS where the output goes to a file or a pipe (else nothing is cut)."""
     from rich.console import Console
 
+    class Screen(Console):
+        def on_broken_pipe(self) -> None:  # the library's own ends the program as a failure
+            raise BrokenPipeError
+
     width = None if sys.stdout.isatty() else int(os.environ.get("COLUMNS") or _UNCUT)
-    return Console(width=width, highlight=False, soft_wrap=False)
+    return Screen(width=width, highlight=False, soft_wrap=False)
 
 
 def _write_csv(result: Result) -> None:

@@ -5,21 +5,24 @@ from __future__ import annotations
 import types
 import typing
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from datetime import date
+from decimal import Decimal
 from typing import Any, TypeVar
 
 T = TypeVar("T")
 
 
 def plain(value: Any) -> Any:
-    """Turn a result into what JSON can hold: dataclasses by field, days as ISO text, tuples as lists."""
+    """Turn a result into what JSON can hold: dataclasses by field, days as ISO text, money as a number."""
     if is_dataclass(value) and not isinstance(value, type):
         return {each.name: plain(getattr(value, each.name)) for each in fields(value)}
     if isinstance(value, Mapping):
         return {str(key): plain(each) for key, each in value.items()}
     if isinstance(value, list | tuple):
         return [plain(each) for each in value]
+    if isinstance(value, Decimal):
+        return float(value)
     return value.isoformat() if isinstance(value, date) else value
 
 
@@ -46,6 +49,11 @@ def _restored(kind: Any, value: Any) -> Any:
     if origin in (dict, Mapping):
         return {key: _restored(inner[1], each) for key, each in value.items()}
     return date.fromisoformat(value) if kind is date else value
+
+
+def money(cents: int | None) -> Decimal | None:
+    """An amount in the club's currency, with its two decimals; None is unknown."""
+    return None if cents is None else Decimal(cents).scaleb(-2)
 
 
 @dataclass(frozen=True)
@@ -134,6 +142,8 @@ class Listing(Result):
         Remarks below, one line each.
     empty : str
         What to say when there are no rows, and how to make some.
+    on_screen : int, optional
+        How many rows a screen shows unless more are asked for; scripts get all.
     """
 
     title: str
@@ -141,6 +151,14 @@ class Listing(Result):
     rows: tuple[Mapping[str, Any], ...]
     footer: tuple[str, ...] = ()
     empty: str = "nothing recorded"
+    on_screen: int | None = None
+
+    def cut(self, limit: int) -> Listing:
+        """The first rows, and in the footer how many there are."""
+        if len(self.rows) <= limit:
+            return self
+        more = f"{limit} of {len(self.rows)}; --limit for more"
+        return replace(self, rows=self.rows[:limit], footer=(*self.footer, more), on_screen=None)
 
     def document(self) -> dict[str, Any]:
         """Rows by column key."""

@@ -18,7 +18,7 @@ class FittedLine:
     tag, family : str, optional
         None if the position is empty.
     days : int, optional
-        Since it was new or first seen; None if its earlier use is unknown.
+        Days of service, at least so many; None if its earlier use is unknown.
     use_known : bool
         False if it was used before the records began: then sorties and the rest count from there on only.
     since_opened : int, optional
@@ -28,17 +28,17 @@ class FittedLine:
     system: str
     position: str
     zone: str
-    tag: str | None
-    family: str | None
-    fitted: str | None
-    days: int | None
-    use_known: bool
-    sorties: int | None
-    wet_sorties: int | None
-    immersions: int | None
-    since_opened: int | None
-    treatment: str | None
-    reading: str | None
+    tag: str | None = None
+    family: str | None = None
+    fitted: str | None = None
+    days: int | None = None
+    use_known: bool = True
+    sorties: int | None = None
+    wet_sorties: int | None = None
+    immersions: int | None = None
+    since_opened: int | None = None
+    treatment: str | None = None
+    reading: str | None = None
 
 
 @dataclass(frozen=True)
@@ -48,6 +48,8 @@ class ShipPage(Result):
 
     Attributes
     ----------
+    state : str, optional
+        None if it was changed after the day asked about: only the last state is on record.
     suspects : tuple of str
         Parts taken from her, withdrawn and not condemned, one line each.
     sinkings : mapping-like tuple of (season, sorties, sinkings)
@@ -57,7 +59,7 @@ class ShipPage(Result):
     captain: str | None
     number: str | None
     kind: str | None
-    state: str
+    state: str | None
     state_since: date | None
     lines: tuple[FittedLine, ...]
     suspects: tuple[str, ...]

@@ -6,16 +6,19 @@ from datetime import date
 
 import sqlalchemy as sa
 
-from maintain.errors import InvalidRecord, NotFound
+from maintain.core.wording import count
+from maintain.errors import InvalidRecord
 from maintain.records import find
 from maintain.records import tables as t
 from maintain.results.base import Column, Done, Listing
+from maintain.services import changes
 from maintain.services.unit import Desk, reading, writing
 
 
 def add_venue(desk: Desk, *, name: str, water: str, depth_m: float | None, note: str | None) -> Done:
     """Add a pond."""
     with writing(desk, "venue add") as recorder:
+        name = find.unused(recorder.connection, t.venue.c.name, name, "maintain venue list")
         recorder.insert(t.venue, name=name, water=water, depth_m=depth_m, note=note)
         did = f"added {name} ({water} water)"
         recorder.summarise(did)
@@ -24,12 +27,11 @@ def add_venue(desk: Desk, *, name: str, water: str, depth_m: float | None, note:
 
 def change_venue(desk: Desk, *, venue: str, water: str | None, depth_m: float | None, note: str | None) -> Done:
     """Change what is known of a pond; what is None stays."""
-    facts = {"water": water, "depth_m": depth_m, "note": note}
-    given = {key: value for key, value in facts.items() if value is not None}
     with writing(desk, "venue change") as recorder:
         row = find.venue(recorder.connection, venue)
-        recorder.update(t.venue, row.id, **given)
-        did = f"changed {row.name}: {', '.join(given).replace('_m', '') or 'nothing'}"
+        new = changes.differing(row, row.name, {"water": water, "depth_m": depth_m, "note": note})
+        recorder.update(t.venue, row.id, **new)
+        did = f"changed {row.name}: {changes.told(row, new)}"
         recorder.summarise(did)
     return Done(did, record={"venue": row.name})
 
@@ -75,6 +77,7 @@ def add_battle(
         raise InvalidRecord(f"{name} would end on {last}, before it begins on {first}", hint="give --until a later day")
     state = "fought" if last < desk.today else "planned"
     with writing(desk, "battle add") as recorder:
+        name = find.unused(recorder.connection, t.battle.c.name, name, "maintain battle list")
         venue_id = find.venue(recorder.connection, venue).id if venue else None
         recorder.insert(
             t.battle,
@@ -103,10 +106,11 @@ def change_state(desk: Desk, *, battle: str, state: str) -> Done:
         row = find.battle(recorder.connection, battle)
         if state == "called off":
             sailed = sa.select(sa.func.count()).where(t.sortie.c.battle_id == row.id)
-            count = recorder.connection.execute(sailed).scalar()
-            if count:
+            sorties = recorder.connection.execute(sailed).scalar_one()
+            if sorties:
                 raise InvalidRecord(
-                    f"{row.name} can't be called off: {count} sorties of it are recorded", hint="leave it fought"
+                    f"{row.name} can't be called off: it has {count(sorties, 'sortie')} on record",
+                    hint="leave it fought",
                 )
         recorder.update(t.battle, row.id, state=state)
         did = f"{row.name}: {state}"
@@ -162,23 +166,3 @@ def list_battles(desk: Desk, *, planned_only: bool) -> Listing:
     return Listing(
         "Battles", _BATTLE_COLUMNS, rows, empty="none yet; add one with: maintain battle add NAME --from DATE"
     )
-
-
-def next_battle(connection: sa.Connection, today: date) -> sa.Row[tuple[object, ...]]:
-    """
-    The next planned battle that has not ended.
-
-    Raises
-    ------
-    NotFound
-        If none is planned.
-    """
-    battle = t.battle
-    query = sa.select(battle).where(battle.c.state == "planned", battle.c.until_on >= today)
-    found = connection.execute(query.order_by(battle.c.from_on, battle.c.id).limit(1)).one_or_none()
-    if found is None:
-        raise NotFound(
-            f"no battle is planned after {today}",
-            hint="plan one with: maintain battle add NAME --from DATE --planned-sorties 2",
-        )
-    return found

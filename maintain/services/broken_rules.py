@@ -12,9 +12,15 @@ _TWO_PLACES = {
 }
 
 
-def spoken(message: str) -> str:
+def spoken(message: str, rule: str = "") -> str:
     """
     Turn a driver's message about a broken rule into a sentence.
+
+    Parameters
+    ----------
+    message : str
+    rule : str
+        Name of the constraint, where the driver tells it apart from what the user wrote.
 
     Examples
     --------
@@ -24,11 +30,14 @@ def spoken(message: str) -> str:
     "this battle breaks the rule 'ends after start'"
     >>> spoken('duplicate key value violates unique constraint "uq_sortie_ship_id_sailed_on_number"')
     'a sortie of that ship, sailed on and number is recorded already'
+    >>> spoken("Key (lower(name))=(foreign key) already exists", "uq_member_name_folded")
+    'a member of that name is recorded already'
     """
+    message = rule or message
     for guard, words in _TWO_PLACES.items():
         if guard in message:
             return words
-    if "FOREIGN" in message or "foreign key" in message:
+    if "FOREIGN" in message or "foreign key" in message or rule.startswith("fk_"):
         return "other records still refer to this one"
     named = re.search(r"\b(uq|ck)_(\w+)", message)
     if named:

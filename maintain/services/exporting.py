@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from maintain.core.wording import count
 from maintain.errors import InvalidRecord
 from maintain.exchange.layout import BY_FILE
 from maintain.exchange.writing import csv_bytes, workbook_bytes, write_cells, write_file
@@ -16,6 +17,10 @@ def export(desk: Desk, *, folder: Path | None, workbook: Path | None, replace: b
     """Write one CSV per table into a folder, all tables into one workbook, or both. The journal stays where it is."""
     if folder is None and workbook is None:
         raise InvalidRecord("nowhere to export to", hint="name a folder, or a workbook with --xlsx")
+    if folder is not None and folder.suffix.lower() == ".xlsx" and not folder.is_dir():
+        if workbook is not None:
+            raise InvalidRecord(f"{folder} and {workbook} are both workbooks", hint="name one of them")
+        folder, workbook = None, folder
     for refuse, path in ((_refuse_folder, folder), (_refuse_workbook, workbook)):
         if path is not None:
             refuse(path, replace)
@@ -29,7 +34,7 @@ def export(desk: Desk, *, folder: Path | None, workbook: Path | None, replace: b
     rows = sum(len(page.rows) for page in pages)
     places = [str(path) for path in (folder, workbook) if path is not None]
     counts = {page.sheet.file: len(page.rows) for page in pages}
-    return Done(f"exported {rows} rows to {' and '.join(places)}", record={"rows": rows, "files": counts})
+    return Done(f"exported {count(rows, 'row')} to {' and '.join(places)}", record={"rows": rows, "files": counts})
 
 
 def _refuse_folder(folder: Path, replace: bool) -> None:

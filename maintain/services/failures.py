@@ -48,6 +48,12 @@ class Symptoms:
     note: str | None = None
 
 
+def look_up(desk: Desk, part: str) -> None:
+    """Refuse a part that isn't there before anybody is asked how it failed."""
+    with reading(desk) as connection:
+        find.part(connection, part)
+
+
 def log(desk: Desk, *, part: str, symptoms: Symptoms, timing: Timing, to: str) -> Done:
     """Log a failure without fitting another part; the failed one is scrapped, held as suspect, or stays."""
     with writing(desk, "failure log") as recorder:

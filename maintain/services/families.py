@@ -6,15 +6,17 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from maintain.records import find
+from maintain.records import find, places
 from maintain.records import tables as t
-from maintain.results.base import Column, Done, Listing
+from maintain.results.base import Column, Done, Listing, money
+from maintain.services import changes
 from maintain.services.unit import Desk, reading, writing
 
 
 def add(desk: Desk, *, name: str, **facts: Any) -> Done:
     """Add a family; `facts` are columns of the family table."""
     with writing(desk, "family add") as recorder:
+        name = find.unused(recorder.connection, t.family.c.name, name, "maintain family list")
         recorder.insert(t.family, name=name, **facts)
         did = f"added family {name} ({facts['category']})"
         recorder.summarise(did)
@@ -23,24 +25,24 @@ def add(desk: Desk, *, name: str, **facts: Any) -> Done:
 
 def change(desk: Desk, *, family: str, facts: dict[str, Any]) -> Done:
     """Change facts of a family; those that are None stay as they are."""
-    given = {key: value for key, value in facts.items() if value is not None}
     with writing(desk, "family change") as recorder:
         row = find.family(recorder.connection, family)
-        recorder.update(t.family, row.id, **given)
-        did = f"changed {row.name}: {', '.join(each.replace('_', ' ') for each in given) or 'nothing'}"
+        new = changes.differing(row, row.name, facts)
+        recorder.update(t.family, row.id, **new)
+        did = f"changed {row.name}: {changes.told(row, new)}"
         recorder.summarise(did)
-    return Done(did, record={"family": row.name, **given})
+    return Done(did, record={"family": row.name, **new})
 
 
 def listing(desk: Desk, *, category: str | None) -> Listing:
-    """All families with how many are installed and in the pool."""
+    """All families with how many are installed and in the pool today."""
     now = (
         sa.select(
             t.part.c.family_id,
             sa.func.sum(sa.case((t.placement.c.place == "installed", 1), else_=0)).label("installed"),
             sa.func.sum(sa.case((t.placement.c.place == "pool", 1), else_=0)).label("pool"),
         )
-        .join(t.placement, sa.and_(t.placement.c.part_id == t.part.c.id, t.placement.c.until_on.is_(None)))
+        .join(t.placement, sa.and_(t.placement.c.part_id == t.part.c.id, places.held_on(desk.today)))
         .group_by(t.part.c.family_id)
         .subquery()
     )
@@ -57,8 +59,7 @@ def listing(desk: Desk, *, category: str | None) -> Listing:
         query = query.where(t.family.c.category == category)
     with reading(desk) as connection:
         rows = tuple(
-            {**row, "unit_cost": None if row["unit_cost_cents"] is None else f"{row['unit_cost_cents'] / 100:.2f}"}
-            for row in connection.execute(query).mappings()
+            {**row, "unit_cost": money(row["unit_cost_cents"])} for row in connection.execute(query).mappings()
         )
     columns = (
         Column("name", "Family"),

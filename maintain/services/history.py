@@ -23,6 +23,7 @@ def listing(desk: Desk, *, limit: int) -> Listing:
             t.change.c.command,
             t.change.c.summary,
             rows_of.label("rows"),
+            t.change.c.undoes_id,
             undoing.c.id.is_not(None).label("undone"),
         )
         .outerjoin(undoing, undoing.c.undoes_id == t.change.c.id)
@@ -30,7 +31,12 @@ def listing(desk: Desk, *, limit: int) -> Listing:
         .limit(limit)
     )
     with reading(desk) as connection:
-        rows = tuple({**row, "undone": bool(row["undone"])} for row in connection.execute(query).mappings())
+        # an undoing can't be undone itself: to say that it was not would be no answer
+        rows = tuple(
+            {**row, "undone": bool(row["undone"]) if row["undoes_id"] is None else None}
+            for row in connection.execute(query).mappings()
+        )
+        total = connection.execute(sa.select(sa.func.count()).select_from(t.change)).scalar_one()
     columns = (
         Column("made_at", "When (UTC)"),
         Column("who", "Who"),
@@ -39,7 +45,8 @@ def listing(desk: Desk, *, limit: int) -> Listing:
         Column("rows", "Rows", numeric=True),
         Column("undone", "Undone"),
     )
-    return Listing("Journal, newest first", columns, rows)
+    footer = (f"{len(rows)} of {total}; --limit for more",) if len(rows) < total else ()
+    return Listing("Journal, newest first", columns, rows, footer)
 
 
 def last(desk: Desk) -> str:

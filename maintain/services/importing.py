@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import date
 from pathlib import Path
 
+from maintain.core.wording import count
 from maintain.errors import FileRejected, InvalidRecord
-from maintain.exchange.between_rows import circles, doubles, overlaps
+from maintain.exchange.between_rows import circles, doubles, overlaps, to_come
 from maintain.exchange.drafts import Draft, draft_page
 from maintain.exchange.fault import Fault
 from maintain.exchange.labels import Records
@@ -45,12 +47,12 @@ def import_folder(desk: Desk, folder: Path, *, dry_run: bool = False, progress: 
     told("checking", 0.2)
     if dry_run:
         with reading(desk) as connection:
-            merged = _checked(drafts, read_all(connection)[0], faults)
+            merged = _checked(drafts, read_all(connection)[0], faults, desk.today)
         return _done(folder, pages, merged, dry_run=True)
     try:
         with writing(desk, "import") as recorder:
             known, ids = read_all(recorder.connection)
-            merged = _checked(drafts, known, faults)
+            merged = _checked(drafts, known, faults, desk.today)
             _write(recorder, merged, ids, told)
             done = _done(folder, pages, merged, dry_run=False)
             recorder.summarise(done.did)
@@ -61,7 +63,7 @@ def import_folder(desk: Desk, folder: Path, *, dry_run: bool = False, progress: 
     return done
 
 
-def _checked(drafts: Sequence[Draft], known: Records, faults: Sequence[Fault]) -> list[Merged]:
+def _checked(drafts: Sequence[Draft], known: Records, faults: Sequence[Fault], today: date) -> list[Merged]:
     merged, unmatched = merge(drafts, known)
     found = [*faults, *unmatched]
     for table in merged:
@@ -69,6 +71,7 @@ def _checked(drafts: Sequence[Draft], known: Records, faults: Sequence[Fault]) -
             found += broken_rules(draft, table.rows[uid])
         found += doubles(table)
         found += circles(table)
+        found += to_come(table, today)
         if table.sheet.table == "placement":
             found += overlaps(table)
     if found:
@@ -79,11 +82,10 @@ def _checked(drafts: Sequence[Draft], known: Records, faults: Sequence[Fault]) -
 def _rejected(faults: Sequence[Fault]) -> FileRejected:
     place = {sheet.file: number for number, sheet in enumerate(SHEETS)}
     ordered = sorted(faults, key=lambda fault: (place.get(fault.file, -1), fault.file, fault.row))
-    count = "1 fault" if len(ordered) == 1 else f"{len(ordered)} faults"
-    listed = "\n".join(f"  {fault}" for fault in ordered)
     return FileRejected(
-        f"{count} found, nothing was written\n{listed}",
+        f"{count(len(ordered), 'fault')} found, nothing was written",
         hint="mend the rows named and import again",
+        lines=[f"  {fault}" for fault in ordered],
         faults=[plain(fault) for fault in ordered],
     )
 
@@ -99,9 +101,15 @@ def _write(recorder: Recorder, merged: Sequence[Merged], ids: Ids, told: Progres
 
 
 def _done(source: Path, pages: Sequence[Page], merged: Sequence[Merged], *, dry_run: bool) -> Done:
-    named = {page.sheet.table for page in pages}
+    named: dict[str, list[str]] = {}
+    for page in pages:
+        named.setdefault(page.sheet.table, []).append(page.file)
     files = {
-        table.sheet.file: {"new": len(table.new), "changed": len(table.changed), "known": table.unchanged}
+        " and ".join(named[table.sheet.table]): {
+            "new": len(table.new),
+            "changed": len(table.changed),
+            "known": table.unchanged,
+        }
         for table in merged
         if table.sheet.table in named
     }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from maintain.core.wording import count
 from maintain.errors import FindingsFound
 from maintain.records.integrity import CHECKS, in_the_future
 from maintain.results.base import Done
@@ -26,9 +27,10 @@ def check(desk: Desk) -> Done:
         did = f"{len(CHECKS) + 1} checks found nothing that can't be true"
         return Done(did, record={"checks": len(CHECKS) + 1, "findings": 0})
     lines = [f"{each.where}: {each.what} ({each.mend})" for each in found[:SHOWN]]
-    more = f"\n... and {len(found) - SHOWN} more" if len(found) > SHOWN else ""
+    more = [f"... and {len(found) - SHOWN} more"] if len(found) > SHOWN else []
     raise FindingsFound(
-        f"{len(found)} records can't be true:\n" + "\n".join(lines) + more,
+        f"{count(len(found), 'record')} can't be true",
         hint="mend them by the commands named, or export, correct the files and import them",
+        lines=[*lines, *more],
         findings=[each._asdict() for each in found],
     )

@@ -194,7 +194,7 @@ def _notes(lives: ClubLives, blind: int) -> tuple[str, ...]:
     left_out = [f"{each.n} of {each.of} lives left out: {each.reason}" for each in lives.table.excluded]
     if blind:
         left_out.append(
-            f"{blind} lives began before the records of their ship: until then the pace of their zone since is assumed; "
-            "clocks are compared without them"
+            f"{blind} lives began before the records of their ship: until then the pace of their zone since is "
+            "assumed; clocks are compared without them"
         )
     return tuple(left_out)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlalchemy as sa
 
+from maintain.records import find
 from maintain.records import tables as t
 from maintain.results.base import Column, Done, Listing
 from maintain.services.unit import Desk, reading, writing
@@ -12,6 +13,7 @@ from maintain.services.unit import Desk, reading, writing
 def add(desk: Desk, *, name: str, note: str | None) -> Done:
     """Add a member; a nickname or initials will do."""
     with writing(desk, "member add") as recorder:
+        name = find.unused(recorder.connection, t.member.c.name, name, "maintain member list")
         recorder.insert(t.member, name=name, note=note)
         did = f"added {name}"
         recorder.summarise(did)

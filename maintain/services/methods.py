@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlalchemy as sa
 
+from maintain.records import find
 from maintain.records import tables as t
 from maintain.results.base import Column, Done, Listing
 from maintain.services.unit import Desk, reading, writing
@@ -12,6 +13,7 @@ from maintain.services.unit import Desk, reading, writing
 def add(desk: Desk, *, name: str, note: str | None) -> Done:
     """Add a way of keeping water out."""
     with writing(desk, "method add") as recorder:
+        name = find.unused(recorder.connection, t.method.c.name, name, "maintain method list")
         recorder.insert(t.method, name=name, note=note)
         did = f"added waterproofing method {name}"
         recorder.summarise(did)

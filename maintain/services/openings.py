@@ -6,6 +6,8 @@ from datetime import date
 
 import sqlalchemy as sa
 
+from maintain.core.names import quoted
+from maintain.core.wording import whose
 from maintain.errors import InvalidRecord
 from maintain.records import find
 from maintain.records import tables as t
@@ -33,7 +35,7 @@ def log(desk: Desk, *, where: str, found: str, zone: str, sortie: tuple[date | N
             found=found,
             dried=dried,
         )
-        what = f"{ship.name}/{position.name}" if position else f"{ship.name}'s {zone}"
+        what = f"{ship.name}/{position.name}" if position else f"{whose(ship.name)} {zone}"
         did = f"{what} opened on {opened_on}: {found}" + (", dried" if dried else "")
         recorder.summarise(did)
     notes = () if found == "dry" or dried else ("not dried: retest what is inside after a day and after a week",)
@@ -49,7 +51,8 @@ def _sortie(recorder: Recorder, ship: sa.Row[tuple[object, ...]], day: date, num
     found = recorder.connection.execute(last_first).scalar()
     if found is None and number is not None:
         raise InvalidRecord(
-            f"{ship.name} has no sortie {number} on {day}", hint=f"see: maintain sortie list --ship {ship.name}"
+            f"{ship.name} has no sortie {number} on {day}",
+            hint=f"see: maintain sortie list --ship {quoted(ship.name)}",
         )
     return found
 

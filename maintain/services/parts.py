@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 
+from maintain.core.names import quoted
 from maintain.core.tags import free_tags
 from maintain.core.when import When
 from maintain.errors import InvalidRecord
@@ -71,7 +72,8 @@ def add(desk: Desk, *, new: NewPart, count: int, into: Into | None, timing: Timi
         if into:
             where, closed = _enter_fitted(recorder, made[0], into, timing, desk.today)
         else:
-            start = placements.not_future(timing.when or new.acquired or When(desk.today), desk.today)
+            since = placements.start(recorder.connection, None, timing) or timing.when or new.acquired
+            start = placements.not_future(since or When(desk.today), desk.today)
             for part in made:
                 placements.begin(recorder, part, placements.home(part), Moment(start))
             where = f"with {new.owner}" if new.owner else "in the pool"
@@ -113,15 +115,10 @@ def insert(recorder: Recorder, new: NewPart, today: date) -> Row:
 
 
 def _tag(connection: sa.Connection, wanted: str | None) -> str:
-    taken = {tag.lower() for tag in connection.execute(sa.select(t.part.c.tag)).scalars()}
     if wanted is None:
+        taken = {tag.lower() for tag in connection.execute(sa.select(t.part.c.tag)).scalars()}
         return free_tags(taken, 1)[0]
-    tag = wanted.strip()
-    if not tag or "/" in tag or tag.isdigit():
-        raise InvalidRecord(f"{wanted!r} can't be a tag", hint="choose a word without a slash, for example kobu")
-    if tag.lower() in taken:
-        raise InvalidRecord(f"a part {tag} is recorded already", hint=f"see: maintain part show {tag}")
-    return tag
+    return find.unused(connection, t.part.c.tag, wanted, "maintain part list")
 
 
 def _enter_fitted(
@@ -162,7 +159,7 @@ def require_in_service(connection: sa.Connection, position: Row) -> None:
     if ship.state in ("lost", "paid off"):
         raise InvalidRecord(
             f"{ship.name} is {ship.state}; nothing is fitted to her",
-            hint=f"if she is back: maintain ship state {ship.name} 'in commission'",
+            hint=f"if she is back: maintain ship state {quoted(ship.name)} 'in commission'",
         )
 
 
@@ -194,12 +191,12 @@ def require_usable(part: Row, now: Row | None) -> None:
     if now is not None and now.until_on is None and now.place == "suspect":
         raise InvalidRecord(
             f"{part.tag} is suspect since {placements.start_of(now)}",
-            hint=f"test it, then: maintain retest {part.tag} pass (or fail)",
+            hint=f"test it, then: maintain retest {quoted(part.tag)} pass (or fail)",
         )
     if now is not None and now.until_on is None and now.place in ("scrapped", "lost"):
         raise InvalidRecord(
             f"{part.tag} is {now.place} since {placements.start_of(now)}",
-            hint=f"if it is back in use: maintain part pull {part.tag} --to pool",
+            hint=f"if it is back in use: maintain part pull {quoted(part.tag)} --to pool",
         )
 
 
@@ -227,6 +224,7 @@ def treat(desk: Desk, *, part: str, method: str, done: When | None, kind: str, n
         row = find.part(recorder.connection, part)
         way = find.method(recorder.connection, method)
         when = placements.not_future(done or When(desk.today), desk.today)
+        _require_there(recorder.connection, row, when)
         recorder.insert(
             t.treatment,
             part_id=row.id,
@@ -239,6 +237,16 @@ def treat(desk: Desk, *, part: str, method: str, done: When | None, kind: str, n
         did = f"{row.tag}: {way.name} {kind} {when}"
         recorder.summarise(did)
     return Done(did, record={"part": row.tag, "method": way.name, "kind": kind, "on": when.on})
+
+
+def _require_there(connection: sa.Connection, part: Row, when: When) -> None:
+    """Refuse what is done to a part after it was scrapped or lost; what was done before may be told late."""
+    now = next(reversed(places.of_part(connection, part.id)), None)
+    if now is not None and now.place in ("scrapped", "lost") and when.on >= now.from_on:
+        raise InvalidRecord(
+            f"{part.tag} is {now.place} since {placements.start_of(now)}: nobody treats it",
+            hint=f"if it is back: maintain part pull {quoted(part.tag)} --to pool",
+        )
 
 
 _LISTED = (
@@ -254,8 +262,10 @@ _LISTED = (
 
 
 def listing(desk: Desk, *, ship: str | None, family: str | None, place: str | None) -> Listing:
-    """Parts with where they are and since when."""
+    """Parts with where they are today and since when."""
     now = t.placement
+    any_ = t.placement.alias()
+    ever = sa.select(any_.c.id).where(any_.c.part_id == t.part.c.id).exists()
     query = (
         sa.select(
             t.part.c.tag,
@@ -268,14 +278,15 @@ def listing(desk: Desk, *, ship: str | None, family: str | None, place: str | No
             t.ship.c.name.label("ship"),
             t.member.c.name.label("member"),
             _owner().label("owner"),
-            _waterproofing().label("waterproofing"),
+            _waterproofing(desk.today).label("waterproofing"),
             t.part.c.prior_use,
         )
         .join(t.family, t.family.c.id == t.part.c.family_id)
-        .outerjoin(now, sa.and_(now.c.part_id == t.part.c.id, now.c.until_on.is_(None)))
+        .outerjoin(now, sa.and_(now.c.part_id == t.part.c.id, places.held_on(desk.today)))
         .outerjoin(t.position, t.position.c.id == now.c.position_id)
         .outerjoin(t.ship, t.ship.c.id == t.position.c.ship_id)
         .outerjoin(t.member, t.member.c.id == now.c.member_id)
+        .where(sa.or_(now.c.id.is_not(None), ~ever))  # parts that came later are not told
         .order_by(sa.func.lower(t.family.c.name), sa.func.lower(t.part.c.tag))
     )
     if place:
@@ -286,7 +297,9 @@ def listing(desk: Desk, *, ship: str | None, family: str | None, place: str | No
         if family:
             query = query.where(t.family.c.id == find.family(connection, family).id)
         rows = tuple(_listed(row) for row in connection.execute(query).all())
-    return Listing("Parts", _LISTED, rows, empty="none; add one with: maintain part add --family FAMILY")
+    sought = ship or family or place
+    empty = "none like that" if sought else "none yet; add one with: maintain part add --family FAMILY"
+    return Listing("Parts", _LISTED, rows, empty=empty)
 
 
 def _owner() -> sa.ScalarSelect[Any]:
@@ -295,11 +308,13 @@ def _owner() -> sa.ScalarSelect[Any]:
     return sa.select(sa.func.coalesce(named, "pool")).correlate(t.part).scalar_subquery()
 
 
-def _waterproofing() -> sa.ScalarSelect[Any]:
-    """The method now on a part: the last one applied or renewed, unless it was removed since."""
+def _waterproofing(today: date) -> sa.ScalarSelect[Any]:
+    """The method on a part today: the last one applied or renewed, unless it was removed since."""
     kept = sa.case((t.treatment.c.kind == "removed", None), else_=t.method.c.name)
     query = sa.select(kept).join(t.method, t.method.c.id == t.treatment.c.method_id)
-    last = query.where(t.treatment.c.part_id == t.part.c.id).order_by(t.treatment.c.done_on.desc())
+    last = query.where(t.treatment.c.part_id == t.part.c.id, t.treatment.c.done_on <= today).order_by(
+        t.treatment.c.done_on.desc()
+    )
     return last.order_by(t.treatment.c.id.desc()).limit(1).correlate(t.part).scalar_subquery()
 
 

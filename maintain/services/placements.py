@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 
+from maintain.core.names import quoted
 from maintain.core.when import When
 from maintain.errors import InvalidRecord
 from maintain.records import places
@@ -24,10 +25,21 @@ Row = sa.Row[Any]
 
 @dataclass(frozen=True)
 class Timing:
-    """When something happened, as far as the user said: a date, and after how many of that day's sorties."""
+    """
+    When something happened, as far as the user said.
+
+    Attributes
+    ----------
+    when : When, optional
+    after_sortie : int, optional
+        After how many of that day's sorties.
+    before_records : bool
+        True if it was before the records begin, whatever day that is.
+    """
 
     when: When | None = None
     after_sortie: int | None = None
+    before_records: bool = False
 
 
 @dataclass(frozen=True)
@@ -103,15 +115,37 @@ def not_future(when: When, today: date) -> When:
 
 def fitting_moment(connection: sa.Connection, position_id: int, timing: Timing, today: date) -> Moment:
     """When a part is fitted: in the morning, unless the part before it left that same day."""
-    when = not_future(timing.when or When(today), today)
+    when = start(connection, position_id, timing) or not_future(timing.when or When(today), today)
     if timing.after_sortie is not None:
         return Moment(when, timing.after_sortie, counted=True)
     before = [row for row in places.of_position(connection, position_id) if row.until_on == when.on]
     return Moment(when, max((row.until_sortie for row in before), default=0))
 
 
+def start(connection: sa.Connection, position_id: int | None, timing: Timing) -> When | None:
+    """
+    The day on which the records of a position's ship begin (or the club's), if that is when something was there.
+
+    Raises
+    ------
+    InvalidRecord
+        If nobody said when they begin.
+    """
+    if not timing.before_records:
+        return None
+    of_ship = sa.select(t.ship.c.records_from).join(t.position).where(t.position.c.id == position_id)
+    day = connection.execute(of_ship).scalar() or connection.execute(sa.select(t.club.c.records_from)).scalar()
+    if day is None:
+        raise InvalidRecord(
+            "nobody said when the records begin", hint="name the day: --from 'before 2024-03-01', for example"
+        )
+    return When(day, "before records")
+
+
 def leaving_moment(connection: sa.Connection, ship_id: int | None, timing: Timing, today: date) -> Moment:
     """When a part leaves or fails: after the sorties its ship is recorded to have sailed that day."""
+    if timing.before_records:
+        raise InvalidRecord("what ended before the records begin is not in them", hint="give the day, month or season")
     when = not_future(timing.when or When(today), today)
     if timing.after_sortie is not None:
         return Moment(when, timing.after_sortie, counted=True)
@@ -153,11 +187,15 @@ def move(recorder: Recorder, part: Row, spot: Spot, moment: Moment, *, reason: s
         moment = _after(now, now.until_on, now.until_sortie, moment)
         return Move(begin(recorder, part, spot, moment), ())
     if (now.place, now.position_id, now.member_id) == spot:
-        raise InvalidRecord(f"{part.tag} is {places.being(now)} already", hint=f"see: maintain part show {part.tag}")
+        raise InvalidRecord(
+            f"{part.tag} is {places.being(now)} already", hint=f"see: maintain part show {quoted(part.tag)}"
+        )
     if len(history) == 1 and _assumed(part, now) and moment.key < (now.from_on, now.from_sortie):
         recorder.delete(t.placement, now.id)
         moment = begin(recorder, part, spot, moment)
-        return Move(moment, (f"{part.tag} is no longer taken to have been {places.being(now)}",))
+        began = places.being(places.of_part(recorder.connection, part.id)[0])
+        line = f"{part.tag}'s record now begins {began} from {moment}: that it was {places.being(now)} was assumed"
+        return Move(moment, (line,))
     moment = _room_at(recorder.connection, spot, _after_start(recorder, now, moment))
     if moment.when.precision == "before records":
         raise InvalidRecord(
@@ -216,7 +254,7 @@ def _after(row: Row, on: date, sortie: int, moment: Moment) -> Moment:
         known = Moment(When(on), sortie)
         raise InvalidRecord(
             f"{row.tag} was {places.being(row)} at {known}, so it can't have been moved at {moment}",
-            hint=f"give {known} or later, or see its places with: maintain part show {row.tag}",
+            hint=f"give {known} or later, or see its places with: maintain part show {quoted(row.tag)}",
         )
     return moved
 
@@ -265,7 +303,7 @@ def _room_at(connection: sa.Connection, spot: Spot, moment: Moment) -> Moment:
         if row.until_on is None:
             raise InvalidRecord(
                 f"{where} holds {row.tag} since {start_of(row)}",
-                hint=f"take it out with: maintain part pull {where}; or if it failed: maintain swap {where}",
+                hint=f"take it out: maintain part pull {quoted(where)}; or if it failed: maintain swap {quoted(where)}",
             )
         later = moment.no_earlier_than(row.until_on, row.until_sortie)
         if later is None:

@@ -6,11 +6,13 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.core.names import quoted
 from maintain.errors import InvalidRecord
-from maintain.records import find
+from maintain.records import find, places
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
 from maintain.results.base import Column, Done, Listing
+from maintain.services import changes
 from maintain.services.unit import Desk, reading, writing
 
 
@@ -23,6 +25,9 @@ def add(desk: Desk, *, where: str, families: tuple[str, ...], powered_by: str | 
         )
     with writing(desk, "position add") as recorder:
         ship = find.ship(recorder.connection, ship_text)
+        on_ship = t.position.c.ship_id == ship.id
+        see = f"maintain position list --ship {quoted(ship.name)}"
+        name = find.unused(recorder.connection, t.position.c.name, name, see, on_ship)
         source = _on_same_ship(recorder, ship.name, powered_by)
         position_id = recorder.insert(t.position, ship_id=ship.id, name=name, powered_by_id=source, **facts)
         _let_fit(recorder, position_id, families)
@@ -33,21 +38,40 @@ def add(desk: Desk, *, where: str, families: tuple[str, ...], powered_by: str | 
 
 def change(desk: Desk, *, where: str, families: tuple[str, ...], powered_by: str | None, facts: dict[str, Any]) -> Done:
     """Change facts of a position; those that are None stay. Families named replace those that fitted before."""
-    given = {key: value for key, value in facts.items() if value is not None}
     with writing(desk, "position change") as recorder:
         row = find.position(recorder.connection, where)
-        if powered_by:
-            given["powered_by_id"] = _on_same_ship(recorder, row.ship, powered_by)
-        recorder.update(t.position, row.id, **given)
+        named = f"{row.ship}/{row.name}"
+        said = []
         if families:
-            fits = t.position_family
-            for old in recorder.connection.execute(sa.select(fits.c.id).where(fits.c.position_id == row.id)).scalars():
-                recorder.delete(fits, old)
-            _let_fit(recorder, row.id, families)
-        changed = [*(each.removesuffix("_id").replace("_", " ") for each in given), *(["families"] if families else [])]
-        did = f"changed {row.ship}/{row.name}: {', '.join(changed) or 'nothing'}"
+            said.append(_refit(recorder, row.id, families))
+        if powered_by:
+            said.append(_repower(recorder, row, powered_by))
+        if not said or any(value is not None for value in facts.values()):
+            new = changes.differing(row, named, facts)
+            recorder.update(t.position, row.id, **new)
+            said.append(changes.told(row, new))
+        did = f"changed {named}: {', '.join(said)}"
         recorder.summarise(did)
     return Done(did, record={"ship": row.ship, "position": row.name})
+
+
+def _refit(recorder: Recorder, position_id: int, families: tuple[str, ...]) -> str:
+    """Let other families fit; says old and new."""
+    before = places.fitting_families(recorder.connection, position_id)
+    _let_none_fit(recorder, position_id)
+    _let_fit(recorder, position_id, families)
+    after = places.fitting_families(recorder.connection, position_id)
+    return f"fits {', '.join(before.values()) or 'any'} to {', '.join(after.values())}"
+
+
+def _repower(recorder: Recorder, row: sa.Row[Any], powered_by: str) -> str:
+    """Feed it from another battery; says old and new."""
+    names = sa.select(t.position.c.name)
+    before = recorder.connection.execute(names.where(t.position.c.id == row.powered_by_id)).scalar()
+    source = _on_same_ship(recorder, row.ship, powered_by)
+    recorder.update(t.position, row.id, powered_by_id=source)
+    after = recorder.connection.execute(names.where(t.position.c.id == source)).scalar()
+    return f"powered by {before or 'nothing'} to {after}"
 
 
 def remove(desk: Desk, *, where: str) -> Done:
@@ -60,9 +84,7 @@ def remove(desk: Desk, *, where: str) -> Done:
                 f"{row.ship}/{row.name} has held parts, and their history stays",
                 hint="leave it; an empty one costs nothing",
             )
-        fits = t.position_family
-        for old in recorder.connection.execute(sa.select(fits.c.id).where(fits.c.position_id == row.id)).scalars():
-            recorder.delete(fits, old)
+        _let_none_fit(recorder, row.id)
         recorder.delete(t.position, row.id)
         did = f"removed {row.ship}/{row.name}"
         recorder.summarise(did)
@@ -79,8 +101,14 @@ def _let_fit(recorder: Recorder, position_id: int, families: tuple[str, ...]) ->
         recorder.insert(t.position_family, position_id=position_id, family_id=family_id)
 
 
+def _let_none_fit(recorder: Recorder, position_id: int) -> None:
+    fits = t.position_family
+    for old in recorder.connection.execute(sa.select(fits.c.id).where(fits.c.position_id == position_id)).scalars():
+        recorder.delete(fits, old)
+
+
 def listing(desk: Desk, *, ship: str | None, system: str | None, empty_only: bool) -> Listing:
-    """Positions with the part each holds now."""
+    """Positions with the part each holds today."""
     query = (
         sa.select(
             t.ship.c.name.label("ship"),
@@ -92,7 +120,7 @@ def listing(desk: Desk, *, ship: str | None, system: str | None, empty_only: boo
             t.family.c.name.label("family"),
         )
         .join(t.ship, t.ship.c.id == t.position.c.ship_id)
-        .outerjoin(t.placement, sa.and_(t.placement.c.position_id == t.position.c.id, t.placement.c.until_on.is_(None)))
+        .outerjoin(t.placement, sa.and_(t.placement.c.position_id == t.position.c.id, places.held_on(desk.today)))
         .outerjoin(t.part, t.part.c.id == t.placement.c.part_id)
         .outerjoin(t.family, t.family.c.id == t.part.c.family_id)
         .order_by(sa.func.lower(t.ship.c.name), t.position.c.system, t.position.c.name)
@@ -114,4 +142,6 @@ def listing(desk: Desk, *, ship: str | None, system: str | None, empty_only: boo
         Column("tag", "Part"),
         Column("family", "Family"),
     )
-    return Listing("Positions", columns, rows, empty="none; add one with: maintain position add SHIP/NAME")
+    sought = ship or system or empty_only
+    empty = "none like that" if sought else "none yet; add one with: maintain position add SHIP/NAME"
+    return Listing("Positions", columns, rows, empty=empty)

@@ -8,6 +8,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.core.names import quoted
 from maintain.errors import InvalidRecord
 from maintain.records import find, places
 from maintain.records import tables as t
@@ -61,7 +62,7 @@ def pull(desk: Desk, *, part: str, timing: Timing, why: Why, note: str | None) -
         there = places.of_part(connection, row.id)[-1]
         did = f"{row.tag} is now {places.spoken(there)} from {moment}" + ("" if why.suspect else f" ({reason})")
         recorder.summarise(did)
-    notes = (f"test it, then: maintain retest {row.tag} pass (or fail)",) if why.suspect else ()
+    notes = (f"test it, then: maintain retest {quoted(row.tag)} pass (or fail)",) if why.suspect else ()
     return Done(did, closed=closed, notes=notes, record={"part": row.tag, "place": spot.place, "reason": reason})
 
 
@@ -88,7 +89,7 @@ def _require_sense(part: Row, now: Row, why: Why) -> None:
     if now.place == "suspect":
         raise InvalidRecord(
             f"{part.tag} is suspect since {placements.start_of(now)}",
-            hint=f"test it, then: maintain retest {part.tag} pass (or fail)",
+            hint=f"test it, then: maintain retest {quoted(part.tag)} pass (or fail)",
         )
     if why.reason == "suspect" and why.to not in (None, "suspect"):
         raise InvalidRecord(f"a suspect part can't go to {why.to}", hint="leave out --to, or give another --reason")

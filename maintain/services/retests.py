@@ -7,6 +7,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.core.names import quoted
 from maintain.core.when import When
 from maintain.errors import InvalidRecord
 from maintain.records import find, places
@@ -54,7 +55,8 @@ def _open_suspicion(connection: sa.Connection, part: Row) -> Row:
     found = connection.execute(doubts.order_by(t.suspicion.c.id.desc()).limit(1)).one_or_none()
     if found is None:
         raise InvalidRecord(
-            f"{part.tag} is not suspect", hint=f"withdraw it first with: maintain part pull {part.tag} --reason suspect"
+            f"{part.tag} is not suspect",
+            hint=f"withdraw it first with: maintain part pull {quoted(part.tag)} --reason suspect",
         )
     return found
 

@@ -20,23 +20,25 @@ def ship_page(desk: Desk, *, ship: str) -> ShipPage:
     with reading(desk) as connection:
         row = find.ship(connection, ship)
         captain = connection.execute(sa.select(t.member.c.name).where(t.member.c.id == row.captain_id)).scalar()
-        fitted = page.fitted(connection, row.id)
-        aboard = _Aboard(connection, row.id, [each.part_id for each in fitted if each.part_id is not None])
-        lines = tuple(aboard.line(each, desk.today) for each in fitted)
+        fitted = page.fitted(connection, row.id, desk.today)
+        aboard = _Aboard(connection, row.id, [each.part_id for each in fitted if each.part_id is not None], desk.today)
+        lines = tuple(aboard.line(each) for each in fitted)
         suspects = tuple(
             f"{each.tag} (was {each.position}): {each.mode} since {each.raised_on}, awaits a retest"
-            for each in page.suspects(connection, row.id)
+            for each in page.suspects(connection, row.id, desk.today)
         )
         seasons = tuple(
-            (int(each.season), each.sorties, int(each.sinkings)) for each in page.seasons(connection, row.id)
+            (int(each.season), each.sorties, int(each.sinkings))
+            for each in page.seasons(connection, row.id, desk.today)
         )
+    known = row.state_since is None or row.state_since <= desk.today
     return ShipPage(
         ship=row.name,
         captain=captain,
         number=row.club_number,
         kind=row.type,
-        state=row.state,
-        state_since=row.state_since,
+        state=row.state if known else None,
+        state_since=row.state_since if known else None,
         lines=lines,
         suspects=suspects,
         seasons=seasons,
@@ -45,27 +47,25 @@ def ship_page(desk: Desk, *, ship: str) -> ShipPage:
 
 
 class _Aboard:
-    """What is known of all parts aboard, fetched at once."""
+    """What was known on a day of all parts aboard, fetched at once."""
 
-    def __init__(self, connection: sa.Connection, ship_id: int, part_ids: list[int]) -> None:
-        self._trips = use.trips(connection, part_ids)
-        self._first = page.first_fitted(connection, part_ids)
-        self._treatments = page.treatments(connection, part_ids)
-        self._opened = page.last_opened(connection, ship_id)
-        self._readings = {row.position_id: row for row in page.readings(connection, ship_id)}
+    def __init__(self, connection: sa.Connection, ship_id: int, part_ids: list[int], on: date) -> None:
+        self._trips = use.trips(connection, part_ids, on)
+        self._service = use.service(connection, part_ids, on)
+        self._before_records = page.fitted_before_records(connection, part_ids)
+        self._treatments = page.treatments(connection, part_ids, on)
+        self._opened = page.last_opened(connection, ship_id, on)
+        self._readings = {row.position_id: row for row in page.readings(connection, ship_id, on)}
         self.unknown_wetness = max((use.total(trips).unknown_wetness for trips in self._trips.values()), default=0)
 
-    def line(self, row: Any, today: date) -> FittedLine:
+    def line(self, row: Any) -> FittedLine:
         """One position with the part in it."""
         measured = self._readings.get(row.position_id)
         told = f"{measured.measure} {measured.value:g} {measured.unit or ''}".strip() if measured else None
         reading_ = f"{told} ({measured.taken_on})" if measured else None
         if row.part_id is None:
-            return FittedLine(
-                row.system, row.position, row.zone, None, None, None, None, True, None, None, None, None, None, reading_
-            )
-        first = self._first[row.part_id]
-        known = row.prior_use == "none" and first.from_precision != "before records"
+            return FittedLine(row.system, row.position, row.zone, reading=reading_)
+        known = row.prior_use == "none" and row.part_id not in self._before_records
         used = use.total(self._trips[row.part_id])
         return FittedLine(
             system=row.system,
@@ -74,7 +74,7 @@ class _Aboard:
             tag=row.tag,
             family=row.family,
             fitted=str(When(row.from_on, row.from_precision)),
-            days=(today - first.from_on).days if known else None,
+            days=self._service[row.part_id].days if known else None,
             use_known=known,
             sorties=used.sorties,
             wet_sorties=used.wet_sorties,

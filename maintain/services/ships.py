@@ -7,14 +7,17 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.core.names import quoted
 from maintain.core.when import When
+from maintain.core.wording import count
 from maintain.errors import InvalidRecord
-from maintain.records import find
+from maintain.records import find, places
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
 from maintain.results.base import Column, Done, Listing
 from maintain.services import placements, templates
 from maintain.services.unit import Desk, reading, writing
+from maintain.vocabulary import being
 
 _COLUMNS = (
     Column("name", "Ship"),
@@ -39,23 +42,34 @@ def add(
     since: date | None,
 ) -> Done:
     """Add a ship, with the positions of a typical ship of her kind if a template is named."""
-    layout = templates.positions(template) if template else ()
+    kind, layout = templates.typical(template) if template else (None, ())
     with writing(desk, "ship add") as recorder:
+        name = find.unused(recorder.connection, t.ship.c.name, name, "maintain ship list")
+        _refuse_number(recorder.connection, number)
         captain_id = find.member(recorder.connection, captain).id if captain else None
         ship_id = recorder.insert(
             t.ship,
             name=name,
             club_number=number,
             captain_id=captain_id,
-            type=template,
+            type=kind,
             state="in commission",
             records_from=since or desk.today,
         )
         templates.lay_out(recorder, ship_id, layout)
-        did = f"added {name}" + (f" with {len(layout)} positions of a {template}" if layout else "")
+        did = f"added {name}" + (f" with {count(len(layout), 'position')} of a {kind}" if layout else "")
         recorder.summarise(did)
-    hint = () if layout else (f"add her positions with: maintain position add {name}/rudder-servo ...",)
+    hint = () if layout else (f"add her positions with: maintain position add {quoted(f'{name}/rudder-servo')} ...",)
     return Done(did, notes=hint, record={"ship": name, "positions": len(layout)})
+
+
+def _refuse_number(connection: sa.Connection, number: str | None) -> None:
+    """Two ships with one number could not be told apart on the water."""
+    if number is None:
+        return
+    holder = connection.execute(sa.select(t.ship.c.name).where(t.ship.c.club_number == number)).scalar()
+    if holder is not None:
+        raise InvalidRecord(f"{holder} has the number {number} already", hint="give another number, or none")
 
 
 def change_state(desk: Desk, *, ship: str, state: str, since: date | None) -> Done:
@@ -65,7 +79,7 @@ def change_state(desk: Desk, *, ship: str, state: str, since: date | None) -> Do
         day = since or desk.today
         if row.state_since is not None and day < row.state_since:
             raise InvalidRecord(
-                f"{row.name} has been {row.state} since {row.state_since}, after {day}",
+                f"{row.name} has been {being(row.state)} since {row.state_since}, after {day}",
                 hint="give --since a later day, or take the last change back with: maintain undo",
             )
         recorder.update(t.ship, row.id, state=state, state_since=day)
@@ -90,14 +104,14 @@ def _strip(recorder: Recorder, ship: sa.Row[Any], state: str, day: date) -> tupl
         spot = placements.Spot("lost") if state == "lost" else placements.home(part)
         placements.move(recorder, part, spot, leaving, reason=f"ship {state}")
     where = "lost with her" if state == "lost" else "gone home to their owners or the pool"
-    return (f"{len(aboard)} parts {where}",) if aboard else ()
+    return (f"{count(len(aboard), 'part')} {where}",) if aboard else ()
 
 
 def listing(desk: Desk) -> Listing:
     """All ships with captain, state, positions and sinkings."""
     fitted = (
         sa.select(t.position.c.ship_id, sa.func.count(t.placement.c.id).label("fitted"))
-        .join(t.placement, sa.and_(t.placement.c.position_id == t.position.c.id, t.placement.c.until_on.is_(None)))
+        .join(t.placement, sa.and_(t.placement.c.position_id == t.position.c.id, places.held_on(desk.today)))
         .group_by(t.position.c.ship_id)
         .subquery()
     )
@@ -108,6 +122,7 @@ def listing(desk: Desk) -> Listing:
             sa.func.sum(sa.case((t.sortie.c.ending == "sank", 1), else_=0)).label("sinkings"),
             sa.func.max(t.sortie.c.sailed_on).label("last_sailed"),
         )
+        .where(t.sortie.c.sailed_on <= desk.today)
         .group_by(t.sortie.c.ship_id)
         .subquery()
     )
@@ -117,7 +132,7 @@ def listing(desk: Desk) -> Listing:
             t.ship.c.club_number,
             t.member.c.name.label("captain"),
             t.ship.c.type,
-            t.ship.c.state,
+            sa.case((t.ship.c.state_since > desk.today, None), else_=t.ship.c.state).label("state"),
             sa.func.coalesce(fitted.c.fitted, 0).label("fitted"),
             sa.func.coalesce(sailed.c.sorties, 0).label("sorties"),
             sa.func.coalesce(sailed.c.sinkings, 0).label("sinkings"),
@@ -130,4 +145,7 @@ def listing(desk: Desk) -> Listing:
     )
     with reading(desk) as connection:
         rows = tuple(dict(row) for row in connection.execute(query).mappings())
-    return Listing("Ships", _COLUMNS, rows, empty="none yet; add one with: maintain ship add NAME --like cruiser")
+    unknown = any(row["state"] is None for row in rows)
+    footer = (f"State –: changed after {desk.today}; only the last state is on record",) if unknown else ()
+    empty = "none yet; add one with: maintain ship add NAME --like cruiser"
+    return Listing("Ships", _COLUMNS, rows, footer, empty)

@@ -8,6 +8,8 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.core.names import quoted
+from maintain.core.wording import count, whose
 from maintain.errors import InvalidRecord
 from maintain.records import find
 from maintain.records import tables as t
@@ -15,6 +17,7 @@ from maintain.records.journal import Recorder
 from maintain.results.base import Column, Done, Listing
 from maintain.services import outcomes
 from maintain.services.unit import Desk, reading, writing
+from maintain.vocabulary import being
 
 
 @dataclass(frozen=True)
@@ -71,7 +74,7 @@ def log(desk: Desk, *, trip: Trip, written: tuple[str, ...], shared: dict[str, A
             recorder.insert(t.sortie, ship_id=ship.id, **place, **{**shared, **facts})
         notes = _mark_fought(recorder, battle)
         sunk = [ship.name for ship, facts in ships if facts.get("ending") == "sank"]
-        told = f"{len(ships)} ships, " + (f"sunk: {', '.join(sunk)}" if sunk else "none sank")
+        told = f"{count(len(ships), 'ship')}, " + (f"sunk: {', '.join(sunk)}" if sunk else "none sank")
         did = f"logged sortie {number} of {day}" + (f" ({battle.name})" if battle else " (practice)") + f": {told}"
         recorder.summarise(did)
     return Done(did, notes=(*notes, *_after_sinking(sunk)), record={"day": day, "number": number, "sunk": sunk})
@@ -85,7 +88,8 @@ def correct(desk: Desk, *, written: str, day: date, number: int) -> Done:
         row = _recorded(recorder, ship.id, day, number)
         if row is None:
             raise InvalidRecord(
-                f"{ship.name} has no sortie {number} on {day}", hint=f"see: maintain sortie list --ship {ship.name}"
+                f"{ship.name} has no sortie {number} on {day}",
+                hint=f"see: maintain sortie list --ship {quoted(ship.name)}",
             )
         gone = (
             {}
@@ -94,11 +98,12 @@ def correct(desk: Desk, *, written: str, day: date, number: int) -> Done:
         )
         ending = {} if row.ending != "sank" else {"ending": None}
         recorder.update(t.sortie, row.id, **{**gone, **ending, **facts})
-        did = f"corrected {ship.name}'s sortie {number} of {day}: {written.partition('=')[2]}"
+        did = f"corrected {whose(ship.name)} sortie {number} of {day}: {written.partition('=')[2]}"
         recorder.summarise(did)
     return Done(did, record={"ship": ship.name, "day": day, "number": number})
 
 
+_ON_SCREEN = 40
 _COLUMNS = (
     Column("sailed_on", "Day"),
     Column("number", "Sortie", numeric=True),
@@ -114,8 +119,8 @@ _COLUMNS = (
 )
 
 
-def listing(desk: Desk, *, ship: str | None, battle: str | None, sunk_only: bool, limit: int) -> Listing:
-    """Sorties, newest first."""
+def listing(desk: Desk, *, ship: str | None, battle: str | None, sunk_only: bool, limit: int | None) -> Listing:
+    """Sorties, newest first; `limit` is how many at the most."""
     query = (
         sa.select(
             t.sortie.c.sailed_on,
@@ -133,7 +138,6 @@ def listing(desk: Desk, *, ship: str | None, battle: str | None, sunk_only: bool
         .join(t.ship, t.ship.c.id == t.sortie.c.ship_id)
         .outerjoin(t.battle, t.battle.c.id == t.sortie.c.battle_id)
         .order_by(t.sortie.c.sailed_on.desc(), t.sortie.c.number.desc(), sa.func.lower(t.ship.c.name))
-        .limit(limit)
     )
     with reading(desk) as connection:
         if ship:
@@ -143,9 +147,9 @@ def listing(desk: Desk, *, ship: str | None, battle: str | None, sunk_only: bool
         if sunk_only:
             query = query.where(t.sortie.c.ending == "sank")
         rows = tuple(dict(row) for row in connection.execute(query).mappings())
-    return Listing(
-        "Sorties, newest first", _COLUMNS, rows, empty="none yet; log one with: maintain sortie log SHIP=W0 ..."
-    )
+    empty = "none yet; log one with: maintain sortie log SHIP=W0 ..."
+    found = Listing("Sorties, newest first", _COLUMNS, rows, empty=empty, on_screen=_ON_SCREEN)
+    return found if limit is None else found.cut(limit)
 
 
 def sailed_that_day(connection: sa.Connection, ship_id: int, day: date) -> int:
@@ -158,7 +162,8 @@ def _day(battle: Any, day: date | None, today: date) -> date:
     if battle is None:
         chosen = day or today
     elif battle.state == "called off":
-        raise InvalidRecord(f"{battle.name} was called off", hint=f"maintain battle state {battle.name!r} fought")
+        mend = f"if it took place: maintain battle state {quoted(battle.name)} fought"
+        raise InvalidRecord(f"{battle.name} was called off", hint=mend)
     else:
         chosen = day or (battle.from_on if battle.from_on == battle.until_on else today)
         if not battle.from_on <= chosen <= battle.until_on:
@@ -176,8 +181,8 @@ def _sailing_ship(recorder: Recorder, name: str, day: date) -> Any:
     if out_of_service:
         since = f" since {ship.state_since}" if ship.state_since else ""
         raise InvalidRecord(
-            f"{ship.name} did not sail on {day}: she is {ship.state}{since}",
-            hint=f"if she did: maintain ship state {ship.name} 'in commission' --since {day}",
+            f"{ship.name} did not sail on {day}: she is {being(ship.state)}{since}",
+            hint=f"if she did: maintain ship state {quoted(ship.name)} 'in commission' --since {day}",
         )
     return ship
 
@@ -191,8 +196,8 @@ def _refuse_twice(names: list[str]) -> None:
 def _refuse_recorded(recorder: Recorder, ship: Any, day: date, number: int) -> None:
     if _recorded(recorder, ship.id, day, number) is not None:
         raise InvalidRecord(
-            f"{ship.name}'s sortie {number} of {day} is recorded already",
-            hint=f"mend it with: maintain sortie correct {ship.name}=W1 --day {day} --number {number}",
+            f"{whose(ship.name)} sortie {number} of {day} is recorded already",
+            hint=f"mend it with: maintain sortie correct {quoted(f'{ship.name}=W1')} --day {day} --number {number}",
         )
 
 

@@ -7,6 +7,8 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.core.names import quoted
+from maintain.core.wording import whose
 from maintain.errors import InvalidRecord, NotFound
 from maintain.records import find, places
 from maintain.records import tables as t
@@ -16,7 +18,7 @@ from maintain.services import failures, parts, placements
 from maintain.services.failures import Symptoms
 from maintain.services.placements import Moment, Spot, Timing
 from maintain.services.pulls import open_suspicion
-from maintain.services.unit import Desk, writing
+from maintain.services.unit import Desk, reading, writing
 
 Row = sa.Row[Any]
 
@@ -45,6 +47,13 @@ class Spare:
     family: str | None = None
     terms: str = "return"
     anyway: bool = False
+
+
+def look_up(desk: Desk, where: str) -> None:
+    """Refuse a position that isn't there or holds no part, before anybody is asked how the part failed."""
+    with reading(desk) as connection:
+        parts.require_in_service(connection, find.position(connection, where))
+        find.part(connection, where)
 
 
 def swap(desk: Desk, *, where: str, symptoms: Symptoms, spare: Spare, timing: Timing, to: str) -> Done:
@@ -122,8 +131,8 @@ def _borrow(recorder: Recorder, position: Row, dead: Row, spare: Spare, moment: 
     captain_id = connection.execute(sa.select(t.ship.c.captain_id).where(t.ship.c.id == position.ship_id)).scalar()
     if captain_id == lender.id:
         raise InvalidRecord(
-            f"{lender.name} is {position.ship}'s captain and can't lend to herself or himself",
-            hint=f"enter the part with: maintain part add --owner {lender.name!r}, then swap --with its tag",
+            f"{lender.name} is {whose(position.ship)} captain and can't lend to herself or himself",
+            hint=f"enter the part with: maintain part add --owner {quoted(lender.name)}, then swap --with its tag",
         )
     family = spare.family or next(iter(_family_of(connection, dead).values()))
     on = moment.when.on

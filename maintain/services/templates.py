@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from maintain.errors import InvalidRecord
+from maintain.records import find
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
 
@@ -68,14 +68,13 @@ _TEMPLATES = {
     ),
     "convoy ship": (*_COMMON, *_shafts(("only",))),
 }
-NAMES = tuple(_TEMPLATES)
+_KINDS = {**_TEMPLATES, "light cruiser": _TEMPLATES["cruiser"]}
 
 
-def positions(template: str) -> tuple[Place, ...]:
-    """The positions of a typical ship of this kind."""
-    if template not in _TEMPLATES:
-        raise InvalidRecord(f"no typical ship {template!r}", hint=f"choose one of: {', '.join(NAMES)}")
-    return _TEMPLATES[template]
+def typical(kind: str) -> tuple[str, tuple[Place, ...]]:
+    """The kind of ship that a text means, and the positions of a typical one."""
+    named = find.match(list(_KINDS), kind, "typical ship", "maintain ship add --help")
+    return named, _KINDS[named]
 
 
 def lay_out(recorder: Recorder, ship_id: int, layout: tuple[Place, ...]) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from maintain.errors import DatabaseBusy, DatabaseUnusable, InvalidRecord, MaintainError, NotFound, SchemaOutOfDate
-from maintain.records.engine import make_engine, sqlite_path
+from maintain.records.engine import make_engine, sqlite_path, without_password
 from maintain.records.journal import Recorder
 from maintain.records.schema_version import HEAD
 
@@ -35,6 +35,11 @@ class Desk:
     db: str
     who: str
     today: date
+
+    @property
+    def place(self) -> str:
+        """The database, fit to be shown."""
+        return without_password(self.db)
 
 
 @contextmanager
@@ -95,7 +100,8 @@ def schema_of(connection: sa.Connection) -> str:
         found = None
     if found is None:
         raise DatabaseUnusable(
-            "this database holds no club records", hint="make one with: maintain init (or name another with --db)"
+            "this database holds no club's records",
+            hint="name another with --db, or a file that is not there yet and make it with: maintain init",
         )
     return str(found)
 
@@ -132,13 +138,14 @@ def translated(db: str) -> Iterator[None]:
     except sa.exc.IntegrityError as error:
         from maintain.services.broken_rules import spoken
 
-        raise InvalidRecord(spoken(str(error.orig)), hint="nothing was written") from error
-    except sa.exc.ProgrammingError:
-        raise  # a fault of ours, not of the file's
+        named = getattr(getattr(error.orig, "diag", None), "constraint_name", None)  # PostgreSQL says which rule it was
+        raise InvalidRecord(spoken(str(error.orig), named or ""), hint="nothing was written") from error
     except sa.exc.DatabaseError as error:
-        raise _unusable(db, error.orig) from error
+        if isinstance(error, sa.exc.ProgrammingError) and error.statement is not None:
+            raise  # a fault of ours, not of the database's
+        raise _unusable(without_password(db), error.orig) from error
     except sqlite3.Error as error:
-        raise _unusable(db, error) from error
+        raise _unusable(without_password(db), error) from error
 
 
 def _unusable(db: str, error: BaseException | None) -> MaintainError:
@@ -151,4 +158,5 @@ def _unusable(db: str, error: BaseException | None) -> MaintainError:
         return DatabaseUnusable(f"{db} can't be written", hint="copy it to a disk and folder you may write to")
     if name.startswith(("SQLITE_FULL", "SQLITE_IOERR", "SQLITE_CORRUPT")):
         return DatabaseUnusable(f"the disk under {db} failed: {error}", hint="free some space or go back to a copy")
-    return DatabaseUnusable(f"the database at {db} refused: {error}", hint="see the message; nothing was written")
+    said = " ".join(str(error).split())
+    return DatabaseUnusable(f"the database at {db} refused: {said}", hint="see the message; nothing was written")

@@ -61,7 +61,7 @@ def test_records_without_contradiction_pass(fitted: Run) -> None:
             "WHERE s.name = 'Halberd' AND p.name = 'rudder-servo') WHERE position_id IS NOT NULL",
             "Halberd/rudder-servo: holds P1, a pump, which does not fit it",
         ),
-        ("UPDATE ship SET state = 'lost' WHERE name = 'Halberd'", "Halberd: is lost, but 1 parts are still fitted"),
+        ("UPDATE ship SET state = 'lost' WHERE name = 'Halberd'", "Halberd: is lost, but 1 part is still fitted"),
         (
             "INSERT INTO movement (uid, family_id, quantity, from_place, to_place, ship_id, moved_on) "
             "SELECT 'm1', f.id, 3, 'pool', 'ship', s.id, '2026-05-01' FROM family f, ship s "
@@ -70,7 +70,7 @@ def test_records_without_contradiction_pass(fitted: Run) -> None:
         ),
         (
             "INSERT INTO sortie (uid, ship_id, sailed_on, number) SELECT 's1', id, '2027-01-01', 1 FROM ship LIMIT 1",
-            "sortie: 1 sorties lie in the future, up to 2027-01-01",
+            "sortie: 1 sortie lies in the future, up to 2027-01-01",
         ),
     ],
 )

@@ -67,7 +67,7 @@ def test_a_disk_that_refuses_exits_11(run: Run, tmp_path: Path) -> None:
 
 
 def test_a_text_that_a_workbook_cannot_hold_is_named(run: Run, tmp_path: Path) -> None:
-    run("member", "add", "Avery\x01")
+    run("member", "add", "Avery", "--note", "rings\x07")
     answer = run("export", "--xlsx", tmp_path / "club.xlsx")
     assert answer.exit_code == 4
     assert "control character" in answer.stderr
@@ -76,21 +76,22 @@ def test_a_text_that_a_workbook_cannot_hold_is_named(run: Run, tmp_path: Path) -
 
 
 def test_a_reference_that_could_mean_two_rows_is_written_as_a_uid(run: Run, tmp_path: Path) -> None:
-    for ship, position in (("A", "B/C"), ("A/B", "C")):
-        text = f"Ship,Position,System,Zone,Dependence\n{ship},{position},guns,bilge,vital\n"
-        (tmp_path / "ships.csv").write_text(f"Ship\n{ship}\n")
-        (tmp_path / "positions.csv").write_text(text)
-        assert run("import", tmp_path / "ships.csv").exit_code == 0
-        assert run("import", tmp_path / "positions.csv").exit_code == 0
-    (tmp_path / "families.csv").write_text("Family,Category\nservo,servo\n")
-    (tmp_path / "out").mkdir()
-    run("import", tmp_path / "families.csv")
+    files = {
+        "families.csv": "Family,Category\nservo,servo\n",
+        "parts.csv": "Tag,Family\nS-01,servo\nS-02,servo\n",
+        "failures.csv": "Part,Found on,Mode\nS-01,2026-05-03,dead\nS-01,2026-05-03,slow\n",
+    }
+    (tmp_path / "in").mkdir()
+    for name, text in files.items():
+        (tmp_path / "in" / name).write_text(text)
+    assert run("import", tmp_path / "in").exit_code == 0
     run("export", tmp_path / "out")
-    uid = (tmp_path / "out" / "positions.csv").read_text().splitlines()[1].rpartition(",")[2]
-    (tmp_path / "fits.csv").write_text(f"Position,Family\n{uid},servo\n")
-    assert run("import", tmp_path / "fits.csv").exit_code == 0
+    uid = (tmp_path / "out" / "failures.csv").read_text().splitlines()[1].rpartition(",")[2]
+    caused = f"Part,Found on,Mode,Secondary,Caused by\nS-02,2026-05-03,dead,yes,{uid}\n"
+    (tmp_path / "failures.csv").write_text(caused)
+    assert run("import", tmp_path / "failures.csv").exit_code == 0
     run("export", tmp_path / "out", "--replace")
-    assert (tmp_path / "out" / "fits.csv").read_text().splitlines()[1].startswith(f"{uid},servo,")
+    assert f",{uid}," in (tmp_path / "out" / "failures.csv").read_text().splitlines()[3]
 
 
 def test_exporting_to_csv_loads_nothing_heavy(club: Path, tmp_path: Path) -> None:

@@ -52,7 +52,7 @@ def test_names_match_in_any_case_and_by_a_unique_beginning_and_a_miss_suggests_t
 
 
 def test_two_ships_cannot_have_names_that_differ_only_in_case(at_pond: Run) -> None:
-    assert "recorded already" in refuses(at_pond, "ship add HALBERD")
+    assert "there is a ship Halberd already" in refuses(at_pond, "ship add HALBERD")
 
 
 def test_a_position_that_held_a_part_stays(at_pond: Run) -> None:
@@ -99,7 +99,7 @@ def test_one_bad_outcome_keeps_the_whole_line_from_being_written(at_pond: Run) -
 
 def test_a_ship_in_dry_dock_does_not_sail_but_did_before(at_pond: Run) -> None:
     says(at_pond, "ship state gannet 'dry dock' --since 2026-05-20")
-    assert "she is dry dock since 2026-05-20" in refuses(at_pond, "sortie log gannet=W0 --day 2026-05-20")
+    assert "she is in dry dock since 2026-05-20" in refuses(at_pond, "sortie log gannet=W0 --day 2026-05-20")
     assert says(at_pond, "sortie log gannet=W0 --day 2026-05-19")
 
 
@@ -163,14 +163,14 @@ def test_a_dry_box_after_a_long_sinking_is_data(at_pond: Run) -> None:
 def test_money_is_read_with_point_or_comma_and_nothing_else(at_pond: Run) -> None:
     says(at_pond, "family add 'micro servo' --category servo --unit-cost 9,50")
     [micro] = [row for row in rows(at_pond, "family list") if row["name"] == "micro servo"]
-    assert micro["unit_cost"] == "9.50"
+    assert micro["unit_cost"] == 9.5
     for bad in ("nine", "-3", "9.505", "1,000.00"):
         assert "not an amount of money" in refuses(at_pond, f"family change micro --unit-cost {bad}")
 
 
 def test_a_lost_ship_takes_her_parts_down_and_undo_raises_both(at_pond: Run) -> None:
     says(at_pond, "part add --family pump --tag P1 --into halberd/pump --from 2026-05-01")
-    assert says(at_pond, "ship state halberd lost")[1].strip() == "1 parts lost with her"
+    assert says(at_pond, "ship state halberd lost")[1].strip() == "1 part lost with her"
     assert rows(at_pond, "part list --place lost")[0]["tag"] == "P1"
     says(at_pond, "undo")
     assert rows(at_pond, "part list --ship halberd")[0]["tag"] == "P1"

@@ -8,6 +8,8 @@ from typing import Any
 from hypothesis import strategies as st
 
 from maintain import vocabulary as say
+from maintain.core.names import checked_tag
+from maintain.errors import InvalidRecord
 from maintain.exchange.labels import Records, Row
 from maintain.exchange.layout import SHEETS
 
@@ -16,8 +18,17 @@ TEXTS = st.text(st.characters(exclude_categories=("Cc", "Cs")), min_size=1, max_
 ) | st.sampled_from(
     ["a,b", 'a"b', "a;b", "two\nlines", "back\r\n", "=1+1", "0012", "2026-05-03", "yes", "a/b", "x #1", "–"]
 )
-NAMES = TEXTS.map(str.strip).filter(bool)
-NOTES = st.none() | NAMES
+
+
+def _may_be_a_name(text: str) -> bool:
+    try:
+        return checked_tag(text) == text
+    except InvalidRecord:
+        return False
+
+
+NAMES = TEXTS.filter(_may_be_a_name)
+NOTES = st.none() | TEXTS.map(str.strip).filter(bool)
 DAYS = st.dates(date(1990, 1, 1), date(2030, 12, 31))
 COUNTS = st.integers(0, 2**40)
 AMOUNTS = st.floats(0, 1e9, allow_nan=False, allow_infinity=False)

@@ -6,6 +6,7 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -18,10 +19,11 @@ from maintain.services import club as club_file
 from maintain.services.exporting import export
 from maintain.services.importing import import_folder
 from maintain.services.unit import Desk, reading, writing
-from tests.conftest import TODAY, WHO
+from tests.conftest import WHO
 from tests.exchange.clubs import clubs
 
 # A failing club is large; making it smaller would take longer than reading it.
+LATER = date(2031, 1, 1)  # than any day of the clubs drawn
 _FEW = settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.generate])
 
 
@@ -38,7 +40,7 @@ def _two_desks(empty: Path, records: Records) -> Iterator[tuple[Path, Desk, Desk
     """A folder, a desk where `records` are, and a desk where nothing is."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        full, bare = (Desk(str(shutil.copyfile(empty, folder / each)), WHO, TODAY) for each in ("full", "bare"))
+        full, bare = (Desk(str(shutil.copyfile(empty, folder / each)), WHO, LATER) for each in ("full", "bare"))
         with writing(full, "test") as recorder:
             ids = read_all(recorder.connection)[1]
             for table in RECORDS:

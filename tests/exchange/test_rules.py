@@ -31,6 +31,8 @@ _MANY = settings(
 _DAYS = st.sampled_from([date(2026, 5, 1), date(2026, 5, 2), date(2026, 5, 3)])
 _OF_A_KIND: dict[str, Any] = {
     "text": st.sampled_from(["EUR", "a"]),
+    "name": st.sampled_from(["EUR", "a"]),
+    "tag": st.sampled_from(["EUR", "a"]),
     "day": _DAYS,
     "integer": st.integers(1, 3),
     "number": st.sampled_from([0.0, 9.5, 10.0, 1440.0, 1441.0]),

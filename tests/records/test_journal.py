@@ -113,8 +113,7 @@ def test_undoing_twice_takes_back_the_two_last_changes(connection: sa.Connection
     assert _records(connection) == empty
 
 
-def test_nothing_left_to_undo_is_said(connection: sa.Connection) -> None:
-    _undo_last(connection)  # the making of the club
+def test_the_making_of_the_club_is_not_taken_back(connection: sa.Connection) -> None:
     with pytest.raises(NotFound, match="nothing is left to undo"):
         journal.last_change(connection)
 

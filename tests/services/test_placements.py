@@ -117,7 +117,9 @@ def test_a_place_only_assumed_gives_way_to_an_earlier_fitting(recorder: Recorder
     kobu = _part(recorder, "kobu")
     placements.begin(recorder, kobu, POOL, Moment(When(TODAY)))
     moved = placements.move(recorder, kobu, _servo(recorder), _at("before 2024-03-01"))
-    assert moved.closed == ("kobu is no longer taken to have been in the pool",)
+    assert moved.closed == (
+        f"kobu's record now begins in {SERVO} from before 2024-03-01: that it was in the pool was assumed",
+    )
     assert _told(recorder, kobu) == [(SERVO, "2024-03-01/0", None)]
 
 
