@@ -6,8 +6,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from maintain.core.wording import count, plural
 from maintain.render import figure, termplot
-from maintain.render.phrases import between, count, number, plural, say
+from maintain.render.phrases import between, number, say
 from maintain.render.tables import table
 from maintain.results.base import Column
 
