@@ -49,7 +49,7 @@ class _FixedDate(date):
 
 @pytest.fixture(scope="session")
 def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An empty club's database, migrated once in a session; copy it, never write to it."""
+    """An empty club's database, migrated once in a run; copy it, never write to it."""
     from maintain.services import club
     from maintain.services.unit import Desk
 

@@ -105,6 +105,15 @@ def test_every_command_is_in_the_reference() -> None:
     assert [path for path in leaves() if f"`maintain {' '.join(path)} " not in text] == []
 
 
+def test_every_answer_that_only_reads_has_its_keys_in_the_reference() -> None:
+    text = (ROOT / "docs" / "json.md").read_text(encoding="utf-8")
+    options = {path: {option for each in command.params for option in each.opts} for path, command in leaves().items()}
+    reading = [path for path, taken in options.items() if "--json" in taken and "--who" not in taken]
+    writing_files = {("export",), ("demo",)}
+    missing = [path for path in reading if not re.search(rf"^## maintain {' '.join(path)}\b", text, re.MULTILINE)]
+    assert set(missing) <= writing_files
+
+
 @pytest.mark.parametrize("path", DOCUMENTS, ids=_name)
 def test_links_within_the_project_lead_somewhere(path: Path) -> None:
     links = re.findall(r"\]\(([^)#\s]+)[^)]*\)", path.read_text(encoding="utf-8"))

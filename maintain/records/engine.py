@@ -71,6 +71,8 @@ def make_engine(db: str, mode: Mode = "write") -> sa.Engine:
 
 
 def _postgresql(db: str) -> sa.Engine:
+    if db.partition("?")[0].count("@") > 1:  # the driver would take the rest of the password for a host, and print it
+        raise DatabaseUnusable(f"{without_password(db)} has more than one @", hint="write %40 for an @ in a password")
     try:
         url = sa.make_url(db).set(drivername="postgresql+psycopg")
         return sa.create_engine(url, poolclass=sa.pool.NullPool)  # a command needs one connection, once

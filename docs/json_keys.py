@@ -1,0 +1,90 @@
+"""The tables of docs/json.md: the keys of every answer, read off answers about the demo club."""
+
+from __future__ import annotations
+
+import json
+import shlex
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from typer.testing import CliRunner
+
+from maintain.cli.app import app
+from maintain.services import demo
+
+# Questions whose answers fill as many keys as the demo club can.
+QUESTIONS = (
+    "member list",
+    "ship list",
+    "show {ship}",
+    "position list",
+    "family list",
+    "method list",
+    "part list",
+    "part show {part}",
+    "failure list",
+    "reading list",
+    "venue list",
+    "battle list",
+    "sortie list",
+    "opening list",
+    "task list",
+    "certificate list",
+    "due",
+    "spares",
+    "life curve",
+    "life fit",
+    "life compare --by zone",
+    "life causes",
+    "life effects --covariates zone",
+    "life repeats",
+    "life trial --methods none,grease --usual 0.3",
+    "life aftermath",
+    "journal",
+    "db status",
+    "db check",
+)
+_KINDS = {str: "text", bool: "yes or no", int: "number", float: "number", type(None): "null"}
+
+
+def keys_reference() -> str:
+    """Every question with the keys of its answer."""
+    with tempfile.TemporaryDirectory() as folder:
+        desk = demo.build(Path(folder) / "club.db", "Avery")
+        failed = _answer("failure list", desk.db, str(desk.today))["rows"][0]
+        known = {"part": failed["part"], "ship": shlex.quote(failed["ship"])}
+        return "\n".join(
+            _told(line.format(**known), _answer(line.format(**known), desk.db, str(desk.today))) for line in QUESTIONS
+        )
+
+
+def _answer(line: str, db: str, on: str) -> Any:
+    done = CliRunner().invoke(app, [*shlex.split(line), "--json", "--db", db, "--on", on], catch_exceptions=False)
+    if done.exit_code:
+        raise RuntimeError(f"{line}: exit code {done.exit_code}\n{done.output}")
+    return json.loads(done.stdout)
+
+
+def _told(line: str, answer: Any) -> str:
+    found: dict[str, set[str]] = {}
+    _collect(answer, "", found)
+    rows = [f"| `{path}` | {' or '.join(sorted(kinds, key=_null_last))} |" for path, kinds in found.items()]
+    return "\n".join([f"## maintain {line}\n", "| key | holds |", "|---|---|", *rows, ""])
+
+
+def _collect(value: Any, path: str, found: dict[str, set[str]]) -> None:
+    """Note what stands at a path and below it; members of a list are `[]`, alike in their keys."""
+    if isinstance(value, dict):
+        for key, each in value.items():
+            _collect(each, f"{path}.{key}" if path else key, found)
+    elif isinstance(value, list):
+        found.setdefault(path, set()).add("list")
+        for each in value:
+            _collect(each, f"{path}[]", found)
+    else:
+        found.setdefault(path, set()).add(_KINDS[type(value)])
+
+
+def _null_last(kind: str) -> tuple[bool, str]:
+    return kind == "null", kind
