@@ -164,7 +164,7 @@ def drawn(result: LifeClock, path: Path) -> None:
     with figure.drawing(path, height_inches=max(2.2, 1.7 * len(shown))) as page:
         every = page.subplots(max(len(shown), 1), 1, squeeze=False)[:, 0]
         for axes, group in zip(every, shown, strict=False):
-            for row, (name, values) in enumerate(_both(group)):
+            for row, (_, values) in enumerate(_both(group)):
                 how, middle = figure.look(row), sorted(values)[len(values) // 2]
                 across = [value / middle for value in values]
                 axes.plot(across, [1 - row] * len(across), linestyle="", marker=how.marker, alpha=0.6, color=how.colour)
