@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import hashlib
-from datetime import UTC, datetime
 
 import sqlalchemy as sa
 
 from maintain.records import tables as t
-from maintain.records.journal import new_uid
+from maintain.records.journal import new_uid, stamp
 
 STANDING = "standing"  # the fingerprint of what is kept whatever changes
 
@@ -39,6 +38,5 @@ def write(connection: sa.Connection, question: str, fingerprint: str, payload: s
     if fingerprint != STANDING:
         replaced |= told.fingerprint.not_in((fingerprint, STANDING))
     connection.execute(t.fitted.delete().where(replaced))
-    made_at = datetime.now(UTC).isoformat(timespec="seconds")
-    row = {"uid": new_uid(), "question": question, "fingerprint": fingerprint, "payload": payload, "made_at": made_at}
-    connection.execute(t.fitted.insert().values(**row))
+    made = {"fingerprint": fingerprint, "payload": payload, "made_at": stamp()}
+    connection.execute(t.fitted.insert().values(uid=new_uid(), question=question, **made))

@@ -25,6 +25,11 @@ def new_uid() -> str:
     return uuid.uuid4().hex
 
 
+def stamp() -> str:
+    """The time of a change, to the second."""
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
 def _as_json(row: Mapping[str, Any]) -> str:
     plain = {key: value.isoformat() if isinstance(value, date) else value for key, value in row.items()}
     return json.dumps(plain, ensure_ascii=False)
@@ -121,8 +126,7 @@ class Recorder:
 
     def _change(self) -> int:
         if self._change_id is None:
-            made_at = datetime.now(UTC).isoformat(timespec="seconds")
-            values = {"made_at": made_at, "who": self.who, "command": self.command, "undoes_id": self.undoes_id}
+            values = {"made_at": stamp(), "who": self.who, "command": self.command, "undoes_id": self.undoes_id}
             added = self.connection.execute(tables.change.insert().values(uid=new_uid(), **values))
             self._change_id = _inserted(added)
         return self._change_id

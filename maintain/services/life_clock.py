@@ -19,7 +19,7 @@ from maintain.services.lives.club import ClubLives, club_lives
 from maintain.services.lives.history import History, history
 from maintain.services.lives.service_age_words import in_units, per_unit, unit_of
 from maintain.services.lives.service_ages import Learnt, Names, learn
-from maintain.services.lives.table import UseAtEnds, use_at_ends
+from maintain.services.lives.table import LifeTable, Selection, UseAtEnds, life_table, use_at_ends
 from maintain.services.unit import Desk, reading
 
 SERVICE_AGE = "service age"
@@ -60,10 +60,9 @@ def clock(desk: Desk, question: Question) -> LifeClock:
         family = find.family(connection, question.family).name if question.family else None
         past = history(connection, desk.today)
     lives = club_lives(past)
-    wanted = {"category": question.category, "family": family, "zone": question.zone}
-    mine = lives.aged.copy()
-    for label, value in wanted.items():
-        mine &= (lives.labels[label] == value) if value else True
+    asked = {"category": question.category, "family": family, "zone": question.zone}
+    chosen = Selection({label: value for label, value in asked.items() if value})
+    mine = lives.aged & chosen(lives.labels)
     if not mine.any():
         raise NotEnoughData("no life of known age among these parts", hint="fit parts: maintain part install ...")
     categories = sorted(set(lives.labels["category"][mine].tolist()))
@@ -72,7 +71,9 @@ def clock(desk: Desk, question: Question) -> LifeClock:
         pond.group(name, np.flatnonzero(mine & (lives.labels["category"] == name)), family) for name in categories
     ]
     groups.sort(key=lambda group: -group.failures)
-    return LifeClock(question.level, tuple(groups), _notes(lives, int(np.sum(lives.blind & mine))))
+    return LifeClock(
+        question.level, tuple(groups), _notes(life_table(past, "days", chosen), int(np.sum(lives.blind & mine)))
+    )
 
 
 @dataclass(frozen=True)
@@ -190,11 +191,11 @@ def _interval(drawn: Floats, level: float) -> Interval:
     return Interval(middle, low, high)
 
 
-def _notes(lives: ClubLives, blind: int) -> tuple[str, ...]:
-    left_out = [f"{each.n} of {each.of} lives left out: {each.reason}" for each in lives.table.excluded]
+def _notes(table: LifeTable, blind: int) -> tuple[str, ...]:
+    left_out = [f"{each.n} of {each.of} lives left out: {each.reason}" for each in table.excluded]
     if blind:
         left_out.append(
-            f"{blind} lives began before the records of their ship: until then the pace of their zone since is "
-            "assumed; clocks are compared without them"
+            f"{blind} lives began before the records of their ship: until then the pace of their zone since "
+            "is assumed, and clocks are compared without them"
         )
     return tuple(left_out)

@@ -104,6 +104,8 @@ class Learnt:
     @cached_property
     def verdict(self) -> str:
         """How the hazard goes with service age."""
+        if not self.posterior.ages.failures:
+            return "can't tell yet"  # use without failures bounds the rate; it is no evidence of how it goes with age
         shape = self.drawn.shape
         rising, falling = float(np.mean(shape > 1)), float(np.mean(shape < 1))
         if rising >= _SURE:
