@@ -122,6 +122,8 @@ class Pond:
         shown = ["```console"]
         for line in lines:
             done = self._run(line)
+            if done.returncode == 1:  # a fault of the program is no answer to show
+                raise RuntimeError(f"{line}:\n{done.stdout}{done.stderr}")
             answer = (done.stdout + done.stderr).replace(self._folder.name, "~")
             shown += [f"$ {line}", *(each.rstrip() for each in answer.rstrip().splitlines())]
         return "\n".join([*shown, "```", ""])

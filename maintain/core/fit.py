@@ -158,6 +158,8 @@ class Fit:
         logit = np.log(np.expm1(gain, out=np.ones_like(gain), where=known))
         half = self._z * np.divide(self._spread(by_theta), share, out=np.zeros_like(gain), where=known)
         lower, upper = (1 / (1 + np.exp(np.clip(-(logit + shift), LEAST_Z, MOST_Z))) for shift in (-half, half))
+        # far out in the tails rounding must not put a limit on the wrong side
+        lower, upper = np.minimum(lower, share), np.maximum(upper, share)
         return Band(share, np.where(known, lower, share), np.where(known, upper, share))
 
     @property

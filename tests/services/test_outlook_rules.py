@@ -35,16 +35,16 @@ OLD = Case(SEEN, Interval(0.2, 0.1, 0.3), Interval(0.02, 0.01, 0.03), True, Fals
     ],
 )
 def test_a_good_part_is_replaced_only_where_that_buys_something(change: dict[str, Any], advice: str) -> None:
-    assert advise(replace(OLD, **change))[0] == advice
+    assert advise(replace(OLD, **change)).kind == advice
 
 
 def test_a_wide_interval_is_called_what_it_is_with_what_would_narrow_it() -> None:
     vague = replace(OLD, now=Interval(0.57, 0.14, 0.98), evidence=replace(SEEN, category_failures=1, more_needed=5))
-    assert "can't tell yet how likely: about 5 more failures would tell" in advise(vague)[2]
+    assert "can't tell yet how likely: about 5 more failures would tell" in advise(vague).why
 
 
 def test_a_hidden_function_may_have_failed_already() -> None:
-    why = advise(replace(OLD, hidden=True, tested=date(2026, 5, 1)))[2]
+    why = advise(replace(OLD, hidden=True, tested=date(2026, 5, 1))).why
     assert "may have failed already" in why
     assert "2026-05-01" in why
 
