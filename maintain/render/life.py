@@ -39,6 +39,8 @@ def curves(result: LifeCurves, console: Console) -> None:
         if mean.value is not None and mean.tau is not None:
             sure = limits(mean.lower, mean.upper)
             say(console, f"{label}mean life within the first {number(mean.tau)}: {number(mean.value)}{sure}")
+        elif group.caution is not None:
+            say(console, f"{label}{CANT_TELL} their mean life: {group.caution}")
     remarks(console, source)
     termplot.say_where(result, console)
 
@@ -99,6 +101,8 @@ def _median_told(group: GroupCurve, source: Source) -> str:
     if median.value is not None:
         return f"half are dead by {number(median.value)} {source.clock}{limits(median.lower, median.upper)}"
     seen = [point for point in group.at if point.survival is not None]
+    if group.caution is not None:
+        return f"{CANT_TELL} when half are dead: {group.caution}"
     if not seen:
         return f"{CANT_TELL} when half are dead"
     last = seen[-1]

@@ -116,6 +116,8 @@ class GroupCurve:
         The time by which a tenth have failed.
     drawn : Drawn
         For pictures; no part of the document.
+    caution : str, optional
+        Why the curve, and with it median, B10 and mean, says nothing from some age on.
     """
 
     group: str
@@ -127,6 +129,7 @@ class GroupCurve:
     b10: Figure
     estimator: str
     drawn: Drawn
+    caution: str | None = None
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from maintain.services.life_pictures import corners_of, drawn_corners, drawn_ste
 from maintain.services.lives.samples import Sample
 
 SEED = 1  # the same lives always have the same limits
+EMPTIED = "all seen so young had failed, though others were seen later"
 MOST_DRAWN = 2000  # to draw more lives than this again and again takes longer than anybody waits
 
 
@@ -88,31 +89,65 @@ def _curve_of(name: str, one: Sample, reading: _Reading) -> tuple[GroupCurve, li
         lives = condition_on(lives, given)
     drawn = survival_curve(lives, reading.question.conf)
     points, hazard = drawn.survival_at(reading.times), drawn.hazard_at(reading.times)
-    mean = drawn.restricted_mean(reading.tau)
-    if not mean.se:  # nothing failed before the limit: no spread to make limits from, which is not to be sure
-        mean = Estimate(mean.value, None, None)
-    if drawn.emptied_at is not None:
-        notes.append(_emptied(drawn, drawn.emptied_at))
+    sound = _Sound.of(drawn)
     at = zip(points.time, points.survival, points.lower, points.upper, points.at_risk, strict=True)
     hazards = zip(hazard.value, hazard.lower, hazard.upper, strict=True)
     rows = [
         SurvivalAt(float(t), _told(s), _told(low), _told(high), int(n), _hazard(t <= drawn.end, *h))
+        if t < sound.until
+        else SurvivalAt(float(t), None, None, None, int(n))
         for (t, s, low, high, n), h in zip(at, hazards, strict=True)
     ]
+    shown = drawn
+    if drawn.emptied_at is not None:
+        notes.append(_emptied(drawn, drawn.emptied_at))
+        if not sound.until:
+            shown = survival_curve(condition_on(lives, drawn.emptied_until or 0.0), reading.question.conf)
     return (
         GroupCurve(
             group=name,
             n=lives.n,
             events=lives.failures,
-            median=figure(drawn.median),
+            median=sound.quantile(drawn, 0.5),
             at=tuple(rows),
-            restricted_mean=RestrictedMean(reading.tau, mean.value, mean.lower, mean.upper),
-            b10=figure(drawn.quantile(0.1)),
+            restricted_mean=sound.restricted_mean(drawn, reading.tau),
+            b10=sound.quantile(drawn, 0.1),
             estimator="Kaplan-Meier",
-            drawn=drawn_steps(drawn, reading.watched_at),
+            drawn=drawn_steps(shown, reading.watched_at, drawn),
+            caution=None if drawn.emptied_at is None else EMPTIED,
         ),
         notes,
     )
+
+
+@dataclass(frozen=True)
+class _Sound:
+    """The age until which a curve means something: all ages, unless an early risk set emptied."""
+
+    until: float
+
+    @classmethod
+    def of(cls, curve: SurvivalCurve) -> _Sound:
+        """Where most lives were seen only after it had emptied, the few before say nothing of them."""
+        if curve.emptied_at is None:
+            return cls(math.inf)
+        young = np.searchsorted(curve.entered, curve.emptied_at, side="left")
+        return cls(curve.emptied_at if 2 * young >= curve.n else 0.0)
+
+    def quantile(self, curve: SurvivalCurve, share: float) -> Figure:
+        """The time by which a share have failed, and its limits, as far as the curve means something."""
+        found = curve.quantile(share)
+        told = [each if each is not None and each < self.until else None for each in vars(found).values()]
+        return Figure(*told[:3]) if told[0] is not None else Figure(None, None, None)
+
+    def restricted_mean(self, curve: SurvivalCurve, tau: float) -> RestrictedMean:
+        """Mean life up to a limit, if the curve means something so far."""
+        if tau >= self.until:
+            return RestrictedMean(tau, None, None, None)
+        mean = curve.restricted_mean(tau)
+        if not mean.se:  # nothing failed before the limit: no spread to make limits from, which is not to be sure
+            return RestrictedMean(tau, mean.value, None, None)
+        return RestrictedMean(tau, mean.value, mean.lower, mean.upper)
 
 
 def _few(lives: Lives) -> list[str]:

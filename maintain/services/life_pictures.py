@@ -40,8 +40,8 @@ def round_times(longest: float, start: float = 0.0) -> tuple[float, ...]:
     return tuple(float(step * count) for count in range(first, math.floor(longest / step) + 1)) or (longest,)
 
 
-def drawn_steps(curve: SurvivalCurve, watched_at: Floats) -> Drawn:
-    """A curve as far as it says anything, with its censorings and how many were watched at some times."""
+def drawn_steps(curve: SurvivalCurve, watched_at: Floats, whole: SurvivalCurve) -> Drawn:
+    """A curve as far as it says anything, with its censorings and how many of all were watched at some times."""
     end = curve.end if curve.emptied_at is None else curve.emptied_at
     time = np.unique(np.concatenate(([curve.start], curve.time[curve.time <= end], [end])))
     time = time[_told_apart(time, ACROSS)]
@@ -60,7 +60,7 @@ def drawn_steps(curve: SurvivalCurve, watched_at: Floats) -> Drawn:
         seen_working=_column(last_seen),
         seen_at=_column(curve.survival_at(last_seen).survival),
         watched_at=_column(watched_at),
-        watched=tuple(int(n) for n in curve.survival_at(_not_before(watched_at)).at_risk),
+        watched=tuple(int(n) for n in whole.survival_at(_not_before(watched_at)).at_risk),
     )
 
 

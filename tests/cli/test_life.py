@@ -116,6 +116,15 @@ def test_delayed_entry_is_refused_where_it_is_no_life_and_answered_for_those_tha
         "Male: few were watched so young: at 781 the only one watched then failed, though others were seen later; from "
         "there the curve is 0 and says nothing. Ask for the parts that worked at a later age: --given 781"
     )
+    male = figures(raw, "Male")
+    unknown = {"value": None, "lower": None, "upper": None}
+    assert male["median"] == male["b10"] == {k: v for k, v in male["restricted_mean"].items() if k != "tau"} == unknown
+    assert all(each["survival"] is each["cumulative_hazard"] is None for each in male["at"])
+    assert figures(raw, "Female")["median"]["value"] is not None
+    said = run("life", "curve", "--csv", path, *columns, "--picture").stdout.splitlines()
+    assert next(line for line in said if line.startswith("Male")).endswith(
+        "can't tell yet when half are dead: all seen so young had failed, though others were seen later"
+    )
     followed = run("life", "curve", "--csv", path, *columns, "--given", "781", "--json").json
     assert not any("few were watched so young" in note for note in followed["notes"])
     expected = EXPECTED["P05"]["Male"]
@@ -233,7 +242,7 @@ def test_the_documents_have_the_documented_keys(run, tmp_path):
     path = write(tmp_path / "lives.csv", "use\n5\n8\n9\n")
     curve = run("life", "curve", "--csv", path, "--time", "use", "--json").json
     assert list(curve) == ["groups", "clock", "by", "conf", "excluded", "notes"]
-    keys = ["group", "n", "events", "median", "at", "restricted_mean", "b10", "estimator"]
+    keys = ["group", "n", "events", "median", "at", "restricted_mean", "b10", "estimator", "caution"]
     assert list(curve["groups"][0]) == keys
     keys = ["time", "survival", "lower", "upper", "at_risk", "cumulative_hazard"]
     assert list(curve["groups"][0]["at"][0]) == keys
