@@ -23,6 +23,9 @@ from maintain.core.sample_size import (
 )
 from maintain.errors import NotEnoughData
 
+# Common practice, no source: with fewer, of both groups, the p of a log-rank test is not to be trusted.
+LEAST_LIVES, LEAST_FAILURES = 20, 10
+
 
 @dataclass(frozen=True)
 class Pair:
@@ -85,6 +88,11 @@ class Power:
     events_needed: float
     lives_needed: float
     design_effect: float
+
+    @property
+    def too_few(self) -> bool:
+        """Whether no test of so few lives or failures is to be trusted."""
+        return self.lives < LEAST_LIVES or self.events < LEAST_FAILURES
 
 
 @dataclass(frozen=True)

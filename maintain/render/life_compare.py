@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from maintain.core.compare import LEAST_FAILURES, LEAST_LIVES
 from maintain.render.phrases import CANT_TELL, between, count, left_out, limits, number, say
 from maintain.render.tables import table
 from maintain.results.base import Column
@@ -16,6 +17,10 @@ if TYPE_CHECKING:
     from maintain.results.life_compare import AdjustedPair, LifeComparison, LogRankTest, PairPower, PairTest, Unfair
 
 MOST_SAID, MOST_PAIRS = 3, 10
+_ESTIMATORS = {
+    "penalised Cox": "by Cox's model, penalised: no finite ratio fits",
+    "one-step": "one step from the log-rank score: it overstates large ratios",
+}
 _SCARCELY = 1000  # more failures than this no club will live to see
 
 
@@ -29,8 +34,11 @@ def comparison(result: LifeComparison, console: Console) -> None:
     columns = (*_GROUP_COLUMNS, Column("sinkings", "Times under, in all", numeric=True)) if known else _GROUP_COLUMNS
     console.print(table(f"By {result.source.by}", columns, [vars(each) for each in result.groups]))
     console.print(table("Do all last equally long? (log-rank)", _TEST_COLUMNS, _test_rows(result)))
-    shown = sorted(result.pairs, key=lambda pair: 2.0 if pair.p_holm is None else pair.p_holm)[:MOST_PAIRS]
+    shown = sorted(result.pairs, key=lambda pair: 2.0 if pair.p_careful is None else pair.p_careful)[:MOST_PAIRS]
     console.print(table(_pairs_title(result), _pair_columns(result), [_pair_row(pair, result) for pair in shown]))
+    for each in shown:
+        if each.estimator not in (None, "Cox"):
+            say(console, f"{each.a} / {each.b}: the ratio is {_ESTIMATORS[str(each.estimator)]}")
     if result.adjusted is not None:
         for caution in result.adjusted.cautions:
             say(console, f"held equal: {caution}")
@@ -45,24 +53,45 @@ def _answer(result: LifeComparison) -> list[str]:
     if len(result.groups) == 2:
         pair = result.pairs[0]
         who, power = _counts(result, pair.a, pair.b), _power(result, (pair.a, pair.b))
-        enough = power is not None and not power.more_events
         unsure = f"{CANT_TELL} which lasts longer, {pair.a} or {pair.b}"
         return [
-            f"no sign that {pair.a} and {pair.b} differ: {who}" if enough else f"{unsure}: {who}{_takes(power)}",
-            f"so far {_ratio_told(pair)}{_p(pair.p_careful)}{_chance(power)}",
+            f"no sign that {pair.a} and {pair.b} differ: {who}"
+            if _alike(result, pair)
+            else f"{unsure}: {who}{_lacks(pair, power)}",
+            f"so far {_ratio_told(pair, result)}{_p(pair.p_careful)}{_chance(power)}",
         ]
     lives, failures = sum(each.n for each in result.groups), sum(each.events for each in result.groups)
     who = f"{count(lives, result.source.noun)}, {_failures(failures)}"
     p = result.logrank.p_careful
-    if p < 1 - result.source.conf:
+    if p < 1 - result.source.conf and lives >= LEAST_LIVES and failures >= LEAST_FAILURES:
         return [f"they do not all last equally long ({who}, p = {_small(p)}), but {CANT_TELL} which of them differ"]
-    if result.power and not any(each.more_events for each in result.power):
+    if all(_alike(result, pair) for pair in result.pairs):
         return [f"no sign that any of {len(result.groups)} lasts longer than the others: {who}, p = {_small(p)}"]
     told = [f"{CANT_TELL} which of {len(result.groups)} lasts longest: {who}, p = {_small(p)}"]
     soonest = min(result.power, key=lambda each: each.more_events, default=None)
     if soonest is not None:
         told.append(f"soonest told: {soonest.a} and {soonest.b}{_takes(soonest)}{_chance(soonest)}")
     return told
+
+
+def _alike(result: LifeComparison, pair: PairTest) -> bool:
+    """Whether the limits of the ratio leave out a difference worth having, either way."""
+    power, ratio = _power(result, (pair.a, pair.b)), pair.hazard_ratio
+    if pair.too_few or power is None or ratio is None or ratio.lower is None or ratio.upper is None:
+        return False
+    worth = max(power.worth, 1 / power.worth)
+    return 1 / worth < ratio.lower and ratio.upper < worth
+
+
+def _lacks(pair: PairTest, power: PairPower | None) -> str:
+    """Why a pair cannot be told, and what would tell."""
+    if pair.too_few:
+        few = f"; too few: no test of under {LEAST_LIVES} lives or {LEAST_FAILURES} failures is to be trusted"
+        return few + _takes(power)
+    if power is not None and not power.more_events:
+        worth = max(power.worth, 1 / power.worth)
+        return f"; one may still fail {number(worth)} times as often as the other, and only more failures tell"
+    return _takes(power)
 
 
 def _told_apart(result: LifeComparison, place: int) -> str:
@@ -72,7 +101,7 @@ def _told_apart(result: LifeComparison, place: int) -> str:
     if differs.adjusted_too is False:
         but += f"; with {_equal(result)} held equal that is no longer sure"
     who = f"{differs.longer} outlasts {differs.shorter}: {_counts(result, differs.longer, differs.shorter)}"
-    return f"{who}; {_ratio_told(pair)}, p = {_small(pair.p_holm or 0.0)}{but}"
+    return f"{who}; {_ratio_told(pair, result)}, p = {_small(pair.p_holm or 0.0)}{but}"
 
 
 def _counts(result: LifeComparison, a: str, b: str) -> str:
@@ -85,7 +114,7 @@ def _failures(n: int) -> str:
     return "no failure" if n == 0 else count(n, "failure")
 
 
-def _ratio_told(pair: PairTest | AdjustedPair) -> str:
+def _ratio_told(pair: PairTest | AdjustedPair, result: LifeComparison) -> str:
     ratio = pair.hazard_ratio
     if ratio is None or ratio.value is None:
         return f"{pair.a} and {pair.b} were never watched together when one failed"
@@ -93,7 +122,14 @@ def _ratio_told(pair: PairTest | AdjustedPair) -> str:
         a, b, ratio = pair.b, pair.a, _turned(ratio)
     else:
         a, b = pair.a, pair.b
-    return f"{b} fails {number(ratio.value)} times as often as {a}{limits(ratio.lower, ratio.upper)}"
+    return f"{b} fails {number(ratio.value)} times as often as {a}{_limits(ratio, result)}"
+
+
+def _limits(figure: Figure, result: LifeComparison) -> str:
+    """Limits and their level, in brackets."""
+    if figure.lower is None and figure.upper is None:
+        return limits(None, None)
+    return f" ({100 * result.source.conf:.3g}%: {between(number(figure.lower), number(figure.upper))})"
 
 
 def _turned(ratio: Figure) -> Figure:
@@ -155,21 +191,20 @@ def _held_equal(result: LifeComparison) -> list[str]:
         return []
     wanted = {frozenset((each.longer, each.shorter)) for each in result.differs[:MOST_SAID]}
     told = [pair for pair in adjusted.pairs if frozenset((pair.a, pair.b)) in wanted or len(adjusted.pairs) == 1]
-    return [f"with {_equal(result)} held equal: {_ratio_told(pair)}{_p(pair.p)}{_lasting(pair)}" for pair in told]
+    return [
+        f"with {_equal(result)} held equal: {_ratio_told(pair, result)}{_p(pair.p)}{_lasting(pair, result)}"
+        for pair in told
+    ]
 
 
-def _lasting(pair: AdjustedPair) -> str:
+def _lasting(pair: AdjustedPair, result: LifeComparison) -> str:
     times = pair.time_ratio
     if times is None or times.value is None:
         return ""
     if times.value < 1:
-        return f"; {pair.a} lasts {number(_turned(times).value)} times as long{_turned_limits(times)}"
-    return f"; {pair.b} lasts {number(times.value)} times as long{limits(times.lower, times.upper)}"
-
-
-def _turned_limits(times: Figure) -> str:
-    other = _turned(times)
-    return limits(other.lower, other.upper)
+        times = _turned(times)
+        return f"; {pair.a} lasts {number(times.value)} times as long{_limits(times, result)}"
+    return f"; {pair.b} lasts {number(times.value)} times as long{_limits(times, result)}"
 
 
 def _equal(result: LifeComparison) -> str:
@@ -181,6 +216,7 @@ def _pair(result: LifeComparison, one: str, other: str) -> PairTest:
     return next(pair for pair in result.pairs if {pair.a, pair.b} == {one, other})
 
 
+_ALONE = " (each life on its own, one pair at a time)"
 _GROUP_COLUMNS = (
     Column("group", ""),
     Column("n", "Lives", numeric=True),
@@ -216,7 +252,7 @@ def _clustered_rows(test: LogRankTest, where: str) -> list[dict[str, Any]]:
             "statistic": each.statistic,
             "df": test.df,
             "p": _small(each.p),
-            "effect": f"{number(each.design_effect)} times",
+            "effect": f"{number(max(each.design_effect, 1.0))} times",
         }
         for each in test.clustered
     ]
@@ -232,16 +268,17 @@ def _pair_columns(result: LifeComparison) -> tuple[Column, ...]:
     tau = result.restricted_mean_difference[0].tau if result.restricted_mean_difference else 0.0
     return (
         Column("pair", ""),
-        Column("ratio", "Second fails so many times as often", numeric=True),
+        Column("ratio", "Second fails so many times as often (Cox)", numeric=True),
         *equal,
         Column("p", "p (Holm)", numeric=True),
-        Column("mean", f"First lasts longer by, within {number(tau)} {result.source.clock}", numeric=True),
+        Column("mean", f"First lasts longer by, within {number(tau)} {result.source.clock}{_ALONE}", numeric=True),
         Column("more", "More failures to tell", numeric=True),
     )
 
 
 def _pair_row(pair: PairTest, result: LifeComparison) -> dict[str, Any]:
     names = (pair.a, pair.b)
+    told = any({each.longer, each.shorter} == set(names) for each in result.differs)
     mean = next(each for each in result.restricted_mean_difference if (each.a, each.b) == names)
     power = _power(result, names)
     equal = next((e for e in (result.adjusted.pairs if result.adjusted else ()) if (e.a, e.b) == names), None)
@@ -251,7 +288,7 @@ def _pair_row(pair: PairTest, result: LifeComparison) -> dict[str, Any]:
         "equal": None if equal is None else _figure(equal.hazard_ratio),
         "p": None if pair.p_holm is None else _small(pair.p_holm),
         "mean": None if mean.value is None else f"{number(mean.value)}{limits(mean.lower, mean.upper)}",
-        "more": None if power is None or power.more_events > _SCARCELY else power.more_events,
+        "more": None if told or power is None or power.more_events > _SCARCELY else power.more_events,
     }
 
 

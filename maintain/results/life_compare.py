@@ -83,6 +83,11 @@ class PairTest:
         Most careful p, corrected for the number of pairs.
     hazard_ratio : Figure, optional
         How many times as often b fails as a, allowing for clusters.
+    estimator : str, optional
+        How the ratio was found: "Cox"; "penalised Cox" where no finite ratio fits, as when one of the two never
+        failed; "one-step" from the log-rank score where neither can be had: it overstates large ratios.
+    too_few : bool
+        True if there are too few lives or failures to tell the two apart, whatever p says.
     """
 
     a: str
@@ -92,6 +97,8 @@ class PairTest:
     p_careful: float | None
     p_holm: float | None
     hazard_ratio: Figure | None
+    estimator: str | None
+    too_few: bool
 
 
 @dataclass(frozen=True)
@@ -227,7 +234,7 @@ class LifeComparison(Result):
     Attributes
     ----------
     differs : tuple of Differs
-        Pairs told apart after correction for their number; empty: can't tell yet.
+        Pairs of enough lives told apart after correction for their number; empty: can't tell yet.
     """
 
     source: Source

@@ -91,6 +91,38 @@ def test_many_failures_and_no_difference_are_no_sign_of_one(run, tmp_path):
     assert "the chance of seeing it was 9" in said[1]
 
 
+def test_eight_lives_tell_no_pair_apart_whatever_p_says(run, tmp_path):
+    rows = "".join(f"{time},{kind}\n" for kind, begin in (("a", 10), ("b", 100)) for time in range(begin, begin + 4))
+    asked = ("--csv", write(tmp_path / "lives.csv", f"use,kind\n{rows}"), "--time", "use", "--by", "kind")
+    found = compare(run, *asked)
+    assert found["pairs"][0]["p_holm"] < 0.05
+    assert (found["differs"], found["pairs"][0]["too_few"]) == ([], True)
+    first = run("life", "compare", *asked).stdout.splitlines()[0]
+    assert first.startswith("can't tell yet which lasts longer, a or b: 4 lives, 4 failures against 4 lives")
+    assert "no test of under 20 lives or 10 failures is to be trusted; it would take about 63 more failures" in first
+
+
+def test_no_sign_of_a_difference_wants_limits_within_the_worth_either_way(run, tmp_path):
+    rows = "".join(f"{5 + row},{'ab'[row // 2 % 2]}\n" for row in range(120))
+    asked = ("--csv", write(tmp_path / "lives.csv", f"use,kind\n{rows}"), "--time", "use", "--by", "kind")
+    ratio = compare(run, *asked)["pairs"][0]["hazard_ratio"]
+    assert 1 / 2 < ratio["lower"] < ratio["upper"] < 2
+    assert run("life", "compare", *asked).stdout.startswith("no sign that a and b differ")
+    # So small a chance asked that no more failures are wanted: only the limits keep it from saying so.
+    closer = run("life", "compare", *asked, "--worth", "1.3", "--power", "0.25").stdout
+    assert closer.startswith("can't tell yet which lasts longer, a or b")
+    assert "one may still fail 1.3 times as often as the other" in closer.splitlines()[0]
+
+
+def test_the_ratio_of_a_pair_is_named_and_that_of_cox(run):
+    # Freireich et al. (1963): R coxph with Efron's ties, coefficient 1.5721 (limits 0.7640 to 2.3802 of the log).
+    pair = compare(run, *FREIREICH)["pairs"][0]
+    assert pair["estimator"] == "Cox"
+    assert pair["hazard_ratio"]["value"] == pytest.approx(4.817, abs=0.001)
+    said = run("life", "compare", *FREIREICH).stdout
+    assert "placebo fails 4.82 times as often as 6MP (95%: 2.15–10.8)" in said
+
+
 def test_lives_that_share_their_luck_are_told_apart_less_surely(run, tmp_path):
     rows = "".join(f"{time},{'ab'[ship % 2]},{ship}\n" for ship in range(6) for time in [3 + 2 * ship] * 8)
     path = write(tmp_path / "lives.csv", f"use,kind,boat\n{rows}")
@@ -226,5 +258,7 @@ def test_the_document_has_the_documented_keys(run):
         "clock", "noun", "by", "conf", "excluded", "notes",
     ]  # fmt: skip
     assert list(found["logrank"]) == ["statistic", "df", "p", "p_careful", "clustered"]
-    assert list(found["pairs"][0]) == ["a", "b", "statistic", "p", "p_careful", "p_holm", "hazard_ratio"]
+    assert list(found["pairs"][0]) == [
+        "a", "b", "statistic", "p", "p_careful", "p_holm", "hazard_ratio", "estimator", "too_few",
+    ]  # fmt: skip
     assert list(found["restricted_mean_difference"][0]) == ["a", "b", "tau", "value", "lower", "upper", "p"]
