@@ -30,12 +30,16 @@ class Table:
     cells: list[list[str]]
 
     def check(self, used: list[str], file: str) -> None:
-        """Refuse columns that are not there."""
+        """Refuse columns that are not there, or there twice."""
         missing = [name for name in used if name not in self.headings]
         if missing:
             near = difflib.get_close_matches(missing[0], self.headings, n=1)
             hint = f"did you mean {near[0]}?" if near else f"its columns are: {', '.join(self.headings)}"
             raise NotFound(f"{file} has no column {missing[0]!r}", hint=hint)
+        twice = [name for name in used if self.headings.count(name) > 1]
+        if twice:
+            hint = "give each column a heading of its own"
+            raise InvalidRecord(f"{file} has more than one column headed {twice[0]!r}", hint=hint)
 
     def column(self, name: str | None, default: str = "") -> list[str]:
         """The cells under a heading; `default` in all rows if none is named."""
@@ -65,11 +69,15 @@ def read_table(path: Path, row_is: str) -> Table:
         raise InvalidRecord(f"{path.name} holds letters that are not UTF-8", hint="save it as CSV UTF-8") from error
     first = text.split("\n", 1)[0]
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=max(",;\t", key=first.count), strict=True)
-    lines, cells = [], []
+    lines: list[int] = []
+    cells: list[list[str]] = []
+    faults: dict[int, str] = {}
     try:
         headings = [each.strip() for each in next(reader, [])]
         for row in reader:
             if any(each.strip() for each in row):
+                if any(each.strip() for each in row[len(headings) :]):
+                    faults[len(lines)] = f"it has {len(row)} cells, the heading {len(headings)}"
                 lines.append(reader.line_num)
                 cells.append((row + [""] * len(headings))[: len(headings)])
     except csv.Error as error:
@@ -81,6 +89,8 @@ def read_table(path: Path, row_is: str) -> Table:
         raise InvalidRecord(
             f"{path.name} holds no rows", hint=f"the first line names the columns, each other is {row_is}"
         )
+    if faults:
+        raise refused(faults, lines, "rows")
     return Table(headings, lines, cells)
 
 

@@ -71,6 +71,7 @@ def test_the_program_itself_says_nothing_on_stderr_even_if_warnings_are_asked_fo
         ("5,5,1,a\n8,0,1,a\n", "row 2: entry is not before the time of exit"),
         ("5,0,1,a\n,0,1,a\n", "row 3: time is missing or not a number"),
         ("5,0,dead,a\n8,0,1,a\n", "row 2: dead is neither failed nor not"),
+        ("5,0,1,a\n1,000,0,1,a\n", "row 3: it has 5 cells, the heading 4"),
         ("5,0,1,a\n1e300,0,1,a\n", "row 3: time is too large or small a number: choose a unit"),
         ("5,0,1,a\n1e-300,0,1,a\n", "row 3: time is too large or small a number: choose a unit"),
     ],
@@ -81,6 +82,15 @@ def test_rows_that_are_no_lives_are_named(run, tmp_path, rows, said):
         answer = run("life", command, "--csv", path, "--time", "use", "--entry", "from", "--event", "dead")
         assert (answer.exit_code, answer.stdout) == (4, "")
         assert said in answer.stderr
+
+
+def test_a_heading_that_stands_twice_is_refused_if_it_is_used(run, tmp_path):
+    path = write(tmp_path / "lives.csv", "use,use,kind,kind\n5,6,a,b\n7,8,a,b\n")
+    answer = run("life", "curve", "--csv", path, "--time", "use")
+    assert (answer.exit_code, answer.stdout) == (4, "")
+    assert "lives.csv has more than one column headed 'use'" in answer.stderr
+    path = write(tmp_path / "lives.csv", "use,kind,kind\n5,a,b\n7,a,b,\n")
+    assert run("life", "curve", "--csv", path, "--time", "use").exit_code == 0
 
 
 def asked(run, tmp_path, command, rows, *words):
