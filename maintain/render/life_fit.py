@@ -190,11 +190,19 @@ def _few(found: Posterior, group: str | None, source: Source, console: Console) 
         )
     ]
     console.print(table("With what was believed before" + (f": {group}" if group else ""), columns, rows))
-    say(console, f"chance of a shape above 1: {share(found.chance_of_wear)}; {_AGEING[found.verdict]}")
+    ageing = "" if found.verdict is None else f"; {_AGEING[found.verdict]}"
+    say(console, f"chance of a shape above 1: {_chance(found.chance_of_wear)}{ageing}")
     say(console, f"believed before: {found.prior}")
     if found.kind is not None:
         lives, failures = count(found.borrowed_lives, "life"), count(found.borrowed_failures, "failure")
         say(console, f"the shape is that of every {found.kind}: {lives}, {failures} of others have their say in it")
+
+
+def _chance(probability: float) -> str | None:
+    """A probability in per cent; of what may be otherwise it is never nought or whole."""
+    if probability > 0.99:
+        return ">99%"
+    return "<1%" if probability < 0.01 else share(probability)
 
 
 def _picture(groups: list[GroupFit], source: Source, console: Console) -> None:

@@ -202,7 +202,8 @@ class Posterior:
         The shape with 80 % between the limits.
     chance_of_wear : float
         Probability that the shape is above 1: the older, the likelier to fail.
-    verdict : str
+    verdict : str, optional
+        None where the group itself says too little: no law could be fitted to it, or nothing of it failed.
     """
 
     prior: str
@@ -214,7 +215,7 @@ class Posterior:
     median: Figure
     b10: Figure
     chance_of_wear: float
-    verdict: str
+    verdict: str | None
 
 
 @dataclass(frozen=True)

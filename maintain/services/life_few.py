@@ -15,7 +15,7 @@ from maintain.services.lives.samples import Sample
 FEW = 10  # failures; below, the prior is worth showing beside the fit (common practice, no source)
 
 
-def posterior_of(one: Sample, sample: Sample, prior: Prior | None) -> Posterior:
+def posterior_of(one: Sample, sample: Sample, prior: Prior | None, *, settled: bool) -> Posterior:
     """
     Weigh the lives of one group against a prior; of the records, other families of its category have a say.
 
@@ -26,6 +26,9 @@ def posterior_of(one: Sample, sample: Sample, prior: Prior | None) -> Posterior:
     sample : Sample
         All that was chosen.
     prior : Prior, optional
+    settled : bool
+        Whether the group settles a law by itself; where not, or where none of it failed, a verdict would be the
+        belief's and its kin's alone.
     """
     belief = prior or Prior()
     lives, member, kind = _with_kin(one, sample)
@@ -41,7 +44,7 @@ def posterior_of(one: Sample, sample: Sample, prior: Prior | None) -> Posterior:
         median=_spread(found.life_quantiles(0, 0.5, _chances(0.95))),
         b10=_spread(found.life_quantiles(0, 0.1, _chances(0.95))),
         chance_of_wear=found.chance_shape_above(1.0),
-        verdict=found.verdict,
+        verdict=found.verdict if settled and one.lives.failures else None,
     )
 
 
@@ -72,14 +75,14 @@ def in_words(prior: Prior, *, borrowing: bool) -> str:
     Examples
     --------
     >>> in_words(Prior(), borrowing=False)
-    'shape about 1.3, with 95 % between 0.49 and 3.5; how long such parts last: next to nothing'
+    'shape about 1.3, with 95 % between 0.49 and 3.5; of how long they last next to nothing was believed'
     """
     if prior.log_shape_sd == 0:
         shape = f"shape {prior.shape:g}, taken as known"
     else:
         low, high = (prior.shape * math.exp(side * 1.96 * prior.log_shape_sd) for side in (-1, 1))
         shape = f"shape about {prior.shape:g}, with 95 % between {low:.2g} and {high:.2g}"
-    lasting = "how long such parts last: next to nothing"
+    lasting = "of how long they last next to nothing was believed"
     families = "; families of a kind share their shape and differ in life by a factor of some 2 to 6"
     return f"{shape}; {lasting}" + (families if borrowing else "")
 

@@ -94,7 +94,6 @@ class _Reading:
 
 def _fit_of(name: str, one: Sample, sample: Sample, wish: Wish, reading: _Reading) -> GroupFit:
     lives, conf = one.lives, reading.question.conf
-    posterior = posterior_of(one, sample, wish.prior) if _leans(one, wish) else None
     try:
         fitted, tried = _fitted(lives, wish.model, conf)
     except NotEnoughData as error:
@@ -106,7 +105,7 @@ def _fit_of(name: str, one: Sample, sample: Sample, wish: Wish, reading: _Readin
             lives.failures,
             reason=error.message,
             mean_at_least=bound,
-            posterior=posterior,
+            posterior=posterior_of(one, sample, wish.prior, settled=False) if _leans(one, wish) else None,
             none_failed=none,
         )
     parameters = {key: Parameter(e.value, e.lower, e.upper, e.se) for key, e in fitted.parameters.items()}
@@ -128,7 +127,7 @@ def _fit_of(name: str, one: Sample, sample: Sample, wish: Wish, reading: _Readin
         failures_to_tell=needed,
         shape_by_likelihood=_shape_by_likelihood(lives, fitted),
         bootstrap=_bootstrap(one, fitted, wish.draws) if wish.draws else None,
-        posterior=posterior,
+        posterior=posterior_of(one, sample, wish.prior, settled=True) if _leans(one, wish) else None,
         drawn=drawn_paper(lives, fitted),
     )
 

@@ -73,6 +73,7 @@ def test_few_failures_are_weighed_against_a_prior_that_is_shown(run, tmp_path):
     assert 0 < found["b10"]["value"] < found["median"]["value"]
     said = run(*asked).stdout
     assert "believed before: shape about 1.3" in said
+    assert "of how long they last next to nothing was believed" in said
     assert "chance of a shape above 1: " in said
     assert figures(run(*asked, "--no-posterior", "--json").json)["posterior"] is None
 
@@ -114,6 +115,16 @@ def test_a_prior_of_ones_own_is_used_and_said(run):
     assert found["prior"].startswith("shape 3, taken as known")
     assert found["shape"] == {"value": pytest.approx(3), "lower": pytest.approx(3), "upper": pytest.approx(3)}
     assert found["chance_of_wear"] == 1
+    assert "chance of a shape above 1: >99%; they wear out" in run(*BEARINGS, "--prior", "3,0").stdout
+
+
+def test_a_posterior_gives_no_verdict_where_the_lives_themselves_settle_none(run, tmp_path):
+    for rows in ("30,1\n", "30,0\n44,0\n"):
+        path = write(tmp_path / "lives.csv", "use,dead\n" + rows)
+        asked = ("life", "fit", "--csv", path, "--time", "use", "--event", "dead", "--posterior", "--prior", "3,0")
+        group = figures(run(*asked, "--json").json)
+        assert (group["model"], group["posterior"]["verdict"]) == (None, None)
+        assert "they wear out" not in run(*asked).stdout
 
 
 @pytest.mark.parametrize("prior", ["2", "soon,1", "0,1", "50,1", "2,-1", "2,9", "nan,1"])
