@@ -13,6 +13,8 @@ from maintain.core.estimate import Estimate, two_sided_z
 from maintain.core.lives import Floats
 from maintain.errors import InvalidRecord, NotEnoughData
 
+LEAST_FOR_SPREAD = 5  # failures; common practice, no source
+
 
 @dataclass(frozen=True)
 class Histories:
@@ -197,7 +199,7 @@ def time_between(watched: Histories, conf: float = 0.95) -> Estimate:
     watched : Histories
     conf : float
         Confidence of the interval: the chi-square limits of one rate, on fewer failures where units are more unlike
-        than one rate allows (never on more).
+        than one rate allows (never on more). Fewer than 5 failures do not show how unlike units are: they count whole.
 
     Returns
     -------
@@ -218,7 +220,7 @@ def time_between(watched: Histories, conf: float = 0.95) -> Estimate:
     length = watched.end - watched.start
     use, failures, units = float(length.sum()), watched.failures, len(watched.units)
     spread = 1.0
-    if failures and units > 1:
+    if failures >= LEAST_FOR_SPREAD and units > 1:
         expected = failures * length / use
         own = np.bincount(watched.unit, minlength=units)
         spread = max(1.0, float(np.sum((own - expected) ** 2 / expected)) / (units - 1))

@@ -19,9 +19,10 @@ if TYPE_CHECKING:
 MOST_LINES = 12  # of a table on the screen; --json has them all
 MOST_CURVES = 7
 SURELY = 0.05
+_WORSE, _BETTER = "getting worse", "getting better"
 _TREND = {
-    "getting worse": "getting worse, failures come ever faster",
-    "getting better": "getting better, failures come ever slower",
+    _WORSE: "getting worse, failures come ever faster",
+    _BETTER: "getting better, failures come ever slower",
     CANT_TELL: "can't tell yet whether failures come faster or slower",
 }
 _UP = "Failures of one {} so far, on average"
@@ -99,7 +100,34 @@ def _told(group: GroupRepeats, result: LifeRepeats) -> str:
     needed = group.failures_to_tell
     more = f" (about {needed} failures in all would tell)" if needed else ""
     why = f" ({group.reason})" if group.reason and group.events else ""
-    return f"{who}: {_TREND[group.verdict]}{_shape(group)}{more}{why}; {_often(group, result)}"
+    verdict = f"{_TREND[group.verdict]}{_shape(group)}{more}{why}{_disagreement(group, result)}"
+    return f"{who}: {verdict}; {_pace(group, result)}"
+
+
+def _disagreement(group: GroupRepeats, result: LifeRepeats) -> str:
+    """In words, where Laplace's test and the limits of the power say different things."""
+    laplace = group.laplace
+    if laplace is None or _laplace_verdict(group, result) == group.verdict:
+        return ""
+    if laplace.p >= 1 - result.conf:
+        return f"; but Laplace's test sees no trend (p = {_p(laplace.p)}): the two disagree"
+    way = "faster" if laplace.statistic > 0 else "slower"
+    return f"; but Laplace's test says that they come {way} (p = {_p(laplace.p)}): the two disagree"
+
+
+def _laplace_verdict(group: GroupRepeats, result: LifeRepeats) -> str:
+    if group.laplace is None or group.laplace.p >= 1 - result.conf:
+        return CANT_TELL
+    return _WORSE if group.laplace.statistic > 0 else _BETTER
+
+
+def _pace(group: GroupRepeats, result: LifeRepeats) -> str:
+    """How often one fails; limits that take the rate for steady only where neither test sees a trend."""
+    law = group.power_law
+    if law is None or {group.verdict, _laplace_verdict(group, result)} == {CANT_TELL}:
+        return _often(group, result)
+    so_far, now = number(group.between.value), number(law.between)
+    return f"so far one failed every {so_far} {result.clock} on average; by the power law it is every {now} now"
 
 
 def _shape(group: GroupRepeats) -> str:

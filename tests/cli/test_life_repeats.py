@@ -73,6 +73,28 @@ def test_the_answer_is_a_sentence_that_labels_both_estimates(run):
     assert "gaps sorted by length carry no trend" in answer.stdout
 
 
+def test_a_trend_does_not_stand_beside_limits_that_take_the_rate_for_steady(run):
+    asked = ("--csv", HERE / "nist_repairs_case1.csv", "--time", "system_age_h", "--end", "1500")
+    first = run("life", "repeats", *asked).stdout.splitlines()[0]
+    # NIST/SEMATECH e-Handbook 8.4.5.2: 10 failures in 1500 hours; the time between failures at the end.
+    now = EXPECTED["P04d"]["mtbf_T"]
+    assert first.endswith(
+        f"so far one failed every 150 system_age_h on average; by the power law it is every {now:.0f} now"
+    )
+
+
+def test_tests_that_disagree_on_a_trend_are_said_to(run, tmp_path):
+    # Failures at the very start and then evenly: the power sees the start, Laplace's test the even rest.
+    times = [0.01, 0.02, 0.05, *range(10, 100, 10)]
+    path = write(tmp_path / "a.csv", "hours\n" + "".join(f"{time}\n" for time in times))
+    asked = ("--csv", path, "--time", "hours", "--end", "100")
+    found = run("life", "repeats", *asked, "--json").json
+    assert (found["verdict"], found["laplace"]["p"] > 0.05) == ("getting better", True)
+    first = run("life", "repeats", *asked).stdout.splitlines()[0]
+    assert "but Laplace's test sees no trend (p = 0." in first
+    assert "the two disagree" in first
+
+
 def test_the_end_of_the_watch_may_stand_in_a_column_a_row_or_the_option(run, tmp_path):
     column = write(tmp_path / "a.csv", "pump,hours,until\na,30,100\na,80,100\nb,,60\n")
     rows = write(tmp_path / "b.csv", "pump,hours,dead\nb,60,no\na,80,yes\na,100,no\na,30,yes\n")

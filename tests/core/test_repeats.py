@@ -204,11 +204,18 @@ def test_alike_units_have_the_handbook_limits_of_the_time_between_failures():
 
 
 def test_unlike_units_count_their_failures_for_less():
-    """Four failures of one unit and none of three: quasi-Poisson dispersion of statsmodels' Pearson chi-square, 4."""
-    unit, time = ["a"] * 5 + ["b", "c", "d"], [1, 2, 3, 4, 9, 9, 9, 9]
-    watched = histories(unit, time, [True] * 4 + [False] * 4)
-    fitted = sm.GLM([4, 0, 0, 0], np.ones(4), sm.families.Poisson(), offset=np.log([9.0] * 4)).fit(scale="X2")
+    """Eight failures of one unit and none of three: quasi-Poisson dispersion of statsmodels' Pearson chi-square, 8."""
+    unit, time = ["a"] * 9 + ["b", "c", "d"], [1, 2, 3, 4, 5, 6, 7, 8, 9, 9, 9, 9]
+    watched = histories(unit, time, [True] * 8 + [False] * 4)
+    fitted = sm.GLM([8, 0, 0, 0], np.ones(4), sm.families.Poisson(), offset=np.log([9.0] * 4)).fit(scale="X2")
     found = time_between(watched)
-    assert fitted.scale == pytest.approx(4)
+    assert fitted.scale == pytest.approx(8)
     assert found.value == pytest.approx(np.exp(-fitted.params[0]))
-    assert (found.lower, found.upper) == pytest.approx((18 / chi2.ppf(0.975, 4), 18 / chi2.ppf(0.025, 2)))
+    assert (found.lower, found.upper) == pytest.approx((9 / chi2.ppf(0.975, 4), 9 / chi2.ppf(0.025, 2)))
+
+
+def test_four_failures_do_not_show_how_unlike_units_are():
+    # NIST/SEMATECH e-Handbook 8.4.5.1, on all four failures.
+    watched = histories(["a"] * 5 + ["b", "c", "d"], [1, 2, 3, 4, 9, 9, 9, 9], [True] * 4 + [False] * 4)
+    found = time_between(watched)
+    assert (found.lower, found.upper) == pytest.approx((72 / chi2.ppf(0.975, 10), 72 / chi2.ppf(0.025, 8)))
