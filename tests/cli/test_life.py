@@ -100,6 +100,22 @@ def test_intervals_give_the_published_turnbull_curve(run):
     assert found == run("life", "curve", *asked, "--by", "treat", "--at", "20,44", "--json").json
 
 
+def test_a_curve_from_intervals_is_not_sure_of_all_or_nothing(run, tmp_path):
+    path = write(tmp_path / "lives.csv", "low,high\n" + "10,12\n" * 5 + "20,22\n" * 5)
+    asked = ("--csv", path, "--lower", "low", "--upper", "high", "--at", "5,15,25", "--json")
+    early, _, late = figures(run("life", "curve", *asked).json)["at"]
+    # Clopper and Pearson (1934), none of ten failed: the lower limit is 0.025^(1/10).
+    assert (early["survival"], early["lower"], early["upper"]) == (1, pytest.approx(0.025**0.1), 1)
+    assert (late["survival"], late["lower"], late["upper"]) == (0, None, None)
+
+
+def test_clusters_that_would_change_no_limit_are_refused(run, tmp_path):
+    path = write(tmp_path / "lives.csv", "use,ship\n5,a\n8,a\n9,b\n")
+    answer = run("life", "curve", "--csv", path, "--time", "use", "--cluster", "ship")
+    assert (answer.exit_code, answer.stdout) == (4, "")
+    assert "limits of a life curve can't allow for lives that share their luck" in answer.stderr
+
+
 def test_delayed_entry_is_refused_where_it_is_no_life_and_answered_for_those_that_worked_at_an_age(run, tmp_path):
     # Hyde (1980), Channing House; R survfit.
     columns = ("--time", "exit_months", "--entry", "entry_months", "--event", "event", "--by", "sex")
@@ -315,3 +331,9 @@ def test_the_fit_of_the_records_warns_that_parts_of_a_ship_share_their_luck(run,
 def test_the_same_records_give_the_same_answer(run, fleet):
     first, second = (run("life", "curve", "--on", TODAY, "--json").stdout for _ in range(2))
     assert first == second
+
+
+def test_a_curve_of_the_records_warns_how_much_too_narrow_limits_are_where_ships_differ(run, fleet):
+    for more in (("--given", "3"), ("--cluster", "position", "--given", "3")):
+        notes = run("life", "curve", *more, "--on", TODAY, "--json").json["notes"]
+        assert any("limits meant to hold 95 times in 100 held 84 times" in note for note in notes)
