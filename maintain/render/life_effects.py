@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from maintain.results.life_effects import Coefficient, LifeEffects
 
 MOST_SAID = 4
-_SURE = 0.01
+_SURE = 0.01  # where errors are known to be too small
+_RENEWALS = "renewals"
 
 
 def effects(result: LifeEffects, console: Console) -> None:
@@ -42,17 +43,24 @@ def _answer(result: LifeEffects) -> list[str]:
     failures = "no failure" if result.events == 0 else count(result.events, "failure")
     who = f"{count(result.n, result.source.noun)}, {failures}"
     level = 1 - result.source.conf
-    sure = sorted((each for each in result.coefficients if each.p < level), key=lambda each: each.p)
-    if sure:
-        told = "; ".join(_told(each, result) for each in sure[:MOST_SAID])
-        return [f"{who}: {told}", *_unsure(result, level)]
-    return [f"{who}: {CANT_TELL} whether any of these matters, the others held equal"]
+    needed = min(level, _SURE) if result.too_narrow else level
+    told = [each for each in result.coefficients if each.name != _RENEWALS]
+    sure = sorted((each for each in told if each.p < needed), key=lambda each: each.p)
+    unsure = [each for each in told if each.p >= needed]
+    lines = ["; ".join(_told(each, result) for each in sure[:MOST_SAID])] if sure else []
+    if unsure and sure:
+        shown = ", ".join(each.name for each in unsure[:MOST_SAID]) + (" ..." if len(unsure) > MOST_SAID else "")
+        lines.append(f"{CANT_TELL} of {shown}{_why(unsure, level)}")
+    elif unsure:
+        lines.append(f"{CANT_TELL} whether any of these matters, the others held equal{_why(unsure, level)}")
+    if len(told) < len(result.coefficients):
+        lines.append(f"can't tell what {_RENEWALS} do: parts renewed are parts that worked")
+    return [f"{who}: {lines[0]}", *lines[1:]]
 
 
-def _unsure(result: LifeEffects, level: float) -> list[str]:
-    names = [each.name for each in result.coefficients if each.p >= level]
-    shown = ", ".join(names[:MOST_SAID]) + (" ..." if len(names) > MOST_SAID else "")
-    return [f"{CANT_TELL} of {shown}"] if names else []
+def _why(unsure: list[Coefficient], level: float) -> str:
+    near = any(each.p < level for each in unsure)
+    return f" (limits are too narrow here: only p under {_SURE} counts)" if near else ""
 
 
 def _told(each: Coefficient, result: LifeEffects) -> str:

@@ -74,6 +74,8 @@ class LifeEffects(Result):
         1 / sigma).
     penalised : bool
         True if on one side of a covariate nothing has failed, so that Firth's penalty was needed.
+    too_narrow : bool
+        True if the limits are narrower than they should be: few clusters, or penalised, which allows for none.
     left_out : tuple of str
         Covariates of which nothing can be said.
     """
@@ -91,6 +93,7 @@ class LifeEffects(Result):
     strata: tuple[str, ...]
     clusters: int | None
     penalised: bool
+    too_narrow: bool
     left_out: tuple[str, ...]
     intercept: Parameter | None
     sigma: Parameter | None

@@ -105,6 +105,12 @@ def careful(fit: Callable[[Words | None], Effects], sample: Sample) -> Effects:
     return replace(first, effects=widest, cautions=(*first.cautions, *(said if narrow else ())))
 
 
+def _too_narrow(found: Effects, sample: Sample) -> bool:
+    """Whether errors are known to be too small: few clusters, or a penalised answer, which allows for none."""
+    sizes = [np.unique(each.astype(str)).size for each in sample.clusters.values()]
+    return any(size > 1 and (found.penalised or size < FEW_CLUSTERS) for size in sizes)
+
+
 def strata_of(sample: Sample, names: tuple[str, ...]) -> Words:
     """Return a word for each life that only those alike in all of these columns share."""
     chosen = [sample.heading(name) for name in names]
@@ -155,6 +161,7 @@ def _told(sample: Sample, found: Effects, strata: tuple[str, ...]) -> LifeEffect
         strata=strata,
         clusters=found.clusters,
         penalised=found.penalised,
+        too_narrow=_too_narrow(found, sample),
         left_out=found.left_out,
         intercept=_logged(found.scale) if law else None,
         sigma=_parameter(found.sigma) if law else None,

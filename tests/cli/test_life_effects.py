@@ -120,6 +120,30 @@ def test_clusters_widen_the_errors(run, tmp_path):
     assert values(found, "se")["wet"] > values(effects(run, *asked), "se")["wet"]
 
 
+@pytest.mark.parametrize(("shift", "sure"), [(2, False), (9, True)])
+def test_few_clusters_want_a_surer_effect(run, tmp_path, shift, sure):
+    rows = "".join(
+        f"{10 + shift * (step % 2) + (7 * step + 3 * boat) % 20},{step % 2},{boat}\n"
+        for boat in range(8) for step in range(8)
+    )  # fmt: skip
+    asked = ("--csv", write(tmp_path / "lives.csv", f"use,dry,boat\n{rows}"), "--time", "use", "--covariates", "dry")
+    found = effects(run, *asked, "--cluster", "boat")
+    assert found["too_narrow"]
+    assert found["coefficients"][0]["p"] < (0.01 if sure else 0.05)
+    assert sure or found["coefficients"][0]["p"] > 0.01
+    first = run("life", "effects", *asked, "--cluster", "boat").stdout.splitlines()[0]
+    assert ("dry fails" in first) == sure
+    assert ("only p under 0.01 counts" in first) != sure
+
+
+def test_renewals_are_never_praised_in_the_answer(run, tmp_path):
+    rows = "".join(f"{step},{int(step > 20)},{step % 3}\n" for step in range(1, 41))
+    asked = ("--csv", write(tmp_path / "lives.csv", f"use,renewals,x\n{rows}"), "--time", "use")
+    first, *rest = run("life", "effects", *asked, "--covariates", "renewals").stdout.splitlines()
+    assert first == "40 lives, 40 failures: can't tell what renewals do: parts renewed are parts that worked"
+    assert any("renewals" in line for line in rest)
+
+
 def test_what_is_asked_about_is_not_luck_as_well(run):
     alone, shared = (effects(run, *LUNG, "--covariates", "sex", *more) for more in ((), ("--cluster", "sex")))
     assert values(shared, "se") == values(alone, "se")
