@@ -40,7 +40,7 @@ def due(result: Due, console: Console) -> None:
     if of["test"]:
         rows = [_part(line, result.ship) for line in of["test"]] if result.ship else _by_position(of["test"])
         title = "To be tested by demand: chance that it has failed since its last test, or will"
-        _table(console, f"{title} ({result.level:.0%} interval)", _PARTS if result.ship else _TESTS, rows)
+        _table(console, f"{title} ({result.level:.0%} interval)", _SHIP_TESTS if result.ship else _TESTS, rows)
     if parts:
         rows = [_part(line, result.ship) for line in parts]
         _table(console, f"Chance of failing, given that it works now ({result.level:.0%} interval)", _PARTS, rows)
@@ -88,6 +88,16 @@ _TASKS = (
     Column("due_on", "By"),
     Column("why", "Why"),
     Column("source", "Source"),
+)
+_SHIP_TESTS = (
+    Column("where", "Where"),
+    Column("part", "Part"),
+    Column("failing", "Chance", numeric=True),
+    Column("tested", "Last test"),
+    Column("seen", "Seen so far"),
+    Column("in_pool", "In the pool", numeric=True),
+    Column("buys", "Buys", numeric=True),
+    Column("minutes", "Minutes", numeric=True),
 )
 _TESTS = (
     Column("position", "Position"),
@@ -149,6 +159,7 @@ def _part(line: DueLine, only: str | None) -> dict[str, object]:
         "part": f"{line.part}, {line.family}",
         "failing": _percent(line.failing),
         "seen": f"{line.evidence.failures} of {line.evidence.n} failed",
+        "tested": str(line.last_tested) if line.last_tested else "never on record",
         "in_pool": line.in_pool,
         "action": line.action,
         "buys": f"{100 * line.buys:+.1f}" if line.buys else None,
