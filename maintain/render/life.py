@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from maintain.render import termplot
-from maintain.render.phrases import CANT_TELL, between, count, left_out, limits, number, say, share, share_limits
+from maintain.render.phrases import CANT_TELL, between, count, left_out, limits, number, say, share
 from maintain.render.tables import table
 from maintain.results.base import Column
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from rich.console import Console
 
     from maintain.results.life import Drawn, Figure, GroupCurve, GroupFit, LifeCurves, Source, SurvivalAt
@@ -34,10 +36,10 @@ def curves(result: LifeCurves, console: Console) -> None:
     console.print(table("Share still working", columns, rows))
     for group in result.groups:
         label = f"{group.group}: " if source.by else ""
-        say(console, f"{label}{_tenth_told(group.b10)}")
+        say(console, f"{label}{_tenth_told(group.b10, source)}")
         mean = group.restricted_mean
         if mean.value is not None and mean.tau is not None:
-            sure = limits(mean.lower, mean.upper)
+            sure = at_level(source, mean.lower, mean.upper)
             say(console, f"{label}mean life within the first {number(mean.tau)}: {number(mean.value)}{sure}")
         elif group.caution is not None:
             say(console, f"{label}{CANT_TELL} their mean life: {group.caution}")
@@ -57,11 +59,11 @@ def _row(group: GroupCurve, point: SurvivalAt) -> dict[str, Any]:
     }
 
 
-def _tenth_told(figure: Figure) -> str:
+def _tenth_told(figure: Figure, source: Source) -> str:
     if figure.value is None:
         later = "" if figure.lower is None else f", not before {number(figure.lower)}"
         return f"{CANT_TELL} when a tenth are dead{later}"
-    return f"a tenth dead by {_figure_told(figure)}"
+    return f"a tenth dead by {number(figure.value)}{at_level(source, figure.lower, figure.upper)}"
 
 
 def _figure_told(figure: Figure) -> str:
@@ -99,7 +101,7 @@ def who(group: GroupCurve | GroupFit, source: Source) -> str:
 def _median_told(group: GroupCurve, source: Source) -> str:
     median = group.median
     if median.value is not None:
-        return f"half are dead by {number(median.value)} {source.clock}{limits(median.lower, median.upper)}"
+        return f"half are dead by {number(median.value)} {source.clock}{at_level(source, median.lower, median.upper)}"
     seen = [point for point in group.at if point.survival is not None]
     if group.caution is not None:
         return f"{CANT_TELL} when half are dead: {group.caution}"
@@ -107,7 +109,15 @@ def _median_told(group: GroupCurve, source: Source) -> str:
         return f"{CANT_TELL} when half are dead"
     last = seen[-1]
     alive = f"{share(last.survival)} still work at {number(last.time)} {source.clock}"
-    return f"{CANT_TELL} when half are dead; {alive}{share_limits(last.lower, last.upper)}"
+    return f"{CANT_TELL} when half are dead; {alive}{at_level(source, last.lower, last.upper, share)}"
+
+
+def at_level(
+    source: Source, lower: float | None, upper: float | None, told: Callable[[float | None], str | None] = number
+) -> str:
+    """Limits in brackets with how sure they are, after a number."""
+    level = "" if lower is None and upper is None else f"{100 * source.conf:g}%: "
+    return f" ({level}{between(told(lower), told(upper))})"
 
 
 def remarks(console: Console, source: Source) -> None:

@@ -6,8 +6,8 @@ from math import ceil, floor, log10
 from typing import TYPE_CHECKING, Any
 
 from maintain.render import termplot
-from maintain.render.life import group_column, remarks, who
-from maintain.render.phrases import CANT_TELL, between, count, limits, number, say, share
+from maintain.render.life import at_level, group_column, remarks, who
+from maintain.render.phrases import CANT_TELL, between, count, number, say, share
 from maintain.render.tables import table
 from maintain.results.base import Column
 
@@ -71,7 +71,9 @@ def _told(group: GroupFit, source: Source) -> str:
     if mean is None or mean.value is None:
         told += "a law without a mean"
     else:
-        told += f"mean life {number(mean.value)} {source.clock}{limits(mean.lower, mean.upper)}"
+        told += f"mean life {number(mean.value)} {source.clock}{at_level(source, mean.lower, mean.upper)}"
+    if group.caution is not None:
+        told += f"; {group.caution}"
     if group.verdict is None:
         return told
     more = group.failures_to_tell

@@ -280,6 +280,8 @@ class GroupFit:
         Limits by drawing the lives again, and what few failures say beside a prior; if asked for, or needed.
     none_failed : NoneFailed, optional
         What can be said where nothing failed.
+    caution : str, optional
+        Why the limits are not to be taken at their word: few failures, or a mean that may not be there.
     drawn : Paper, optional
         For pictures; no part of the document.
     """
@@ -304,6 +306,7 @@ class GroupFit:
     bootstrap: Bootstrap | None = None
     posterior: Posterior | None = None
     none_failed: NoneFailed | None = None
+    caution: str | None = None
     drawn: Paper | None = None
 
 

@@ -26,10 +26,8 @@ BEST = "best"
 MOST_TO_TELL = 1000  # beyond as many failures no club will ever tell
 MOST_DRAWS = 100_000
 
-LIMITS = (
-    "Wald limits made on the log scale (shares on the log(-log) scale, mu plainly), and beside them likelihood-ratio "
-    "limits of the shape"
-)
+TOO_NARROW = f"these limits are too narrow with fewer than {FEW} failures"
+PERHAPS_NO_MEAN = "the mean has no limits: its shape may be 1 or less, and such a law has no mean"
 CLUSTERED = (
     "limits take every life on its own; parts of one ship share her sinkings, so the truth is less sure than this: "
     "--bootstrap 1000 draws whole ships"
@@ -83,7 +81,12 @@ def fit(sample: Sample, wish: Wish, question: Question) -> LifeFits:
     found = tuple(_fit_of(name, one, sample, wish, _Reading(times, question)) for name, one in groups.items())
     if all(each.model is None and each.posterior is None and each.none_failed is None for each in found):
         raise _refusal(found, sample, question)
-    return LifeFits(sample.source(question.conf, _notes(found, sample, wish)), found, question.given, LIMITS)
+    return LifeFits(
+        sample.source(question.conf, _notes(found, sample, wish)),
+        found,
+        question.given,
+        _limits_told(found, question.given),
+    )
 
 
 @dataclass(frozen=True)
@@ -118,7 +121,7 @@ def _fit_of(name: str, one: Sample, sample: Sample, wish: Wish, reading: _Readin
         parameters=parameters,
         log_likelihood=fitted.log_likelihood,
         aicc=fitted.aicc,
-        mean=figure(fitted.mean),
+        mean=_mean(fitted, fitted.mean),
         median=figure(fitted.median),
         b10=figure(fitted.b10),
         candidates=tuple(Candidate(each.model, each.log_likelihood, each.aicc) for each in tried),
@@ -128,6 +131,7 @@ def _fit_of(name: str, one: Sample, sample: Sample, wish: Wish, reading: _Readin
         shape_by_likelihood=_shape_by_likelihood(lives, fitted),
         bootstrap=_bootstrap(one, fitted, wish.draws) if wish.draws else None,
         posterior=posterior_of(one, sample, wish.prior, settled=True) if _leans(one, wish) else None,
+        caution=_caution(fitted),
         drawn=drawn_paper(lives, fitted),
     )
 
@@ -176,7 +180,7 @@ def _bootstrap(one: Sample, fitted: Fit, draws: int) -> Bootstrap:
         settled=found.settled,
         clusters=found.clusters,
         shape=None if shape is None else _with_limits(shape, found.shape(fitted.conf)),
-        mean=_with_limits(fitted.mean, found.mean(fitted.conf)),
+        mean=_mean(fitted, found.mean(fitted.conf)),
         median=_with_limits(fitted.median, found.quantile(0.5, fitted.conf)),
         b10=_with_limits(fitted.b10, found.quantile(0.1, fitted.conf)),
     )
@@ -184,6 +188,38 @@ def _bootstrap(one: Sample, fitted: Fit, draws: int) -> Bootstrap:
 
 def _with_limits(estimate: Estimate, limits: Estimate) -> Figure:
     return Figure(estimate.value, limits.lower, limits.upper)
+
+
+def _mean(fitted: Fit, limits: Estimate) -> Figure:
+    """The mean, without limits where the law may have none."""
+    return Figure(fitted.mean.value, None, None) if _may_lack_mean(fitted) else _with_limits(fitted.mean, limits)
+
+
+def _may_lack_mean(fitted: Fit) -> bool:
+    """Tell whether the shape of a log-logistic may be 1 or less: its mean is then infinite."""
+    shape = fitted.parameters.get("shape")
+    return fitted.model == "loglogistic" and (shape is None or shape.lower is None or shape.lower <= 1)
+
+
+def _caution(fitted: Fit) -> str | None:
+    said = [TOO_NARROW] if fitted.failures < FEW else []
+    if _may_lack_mean(fitted):
+        said.append(PERHAPS_NO_MEAN)
+    return "; ".join(said) or None
+
+
+def _limits_told(found: tuple[GroupFit, ...], given: float | None) -> str:
+    """How the limits of these laws were made."""
+    laws = {each.model for each in found}
+    scales = ["shares on the log(-log) scale"]
+    if given is not None:
+        scales.append("those of the parts that worked at an age on the logit scale")
+    if "lognormal" in laws:
+        scales.append("mu plainly")
+    bends = "sigma" if laws <= {"lognormal", None} else "the shape"
+    ratio = any(each.shape_by_likelihood is not None for each in found)
+    beside = f", and beside them likelihood-ratio limits of {bends}" if ratio else ""
+    return f"Wald limits made on the log scale ({', '.join(scales)}){beside}"
 
 
 def _verdict(fitted: Fit) -> tuple[str | None, int | None]:

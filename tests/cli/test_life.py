@@ -249,7 +249,7 @@ def test_groups_that_say_too_little_have_null_and_the_reason(run, tmp_path):
         "mean": None, "median": None, "b10": None, "candidates": [], "at": [], "reason": "",
         "mean_at_least": pytest.approx(12 / 2.995732, rel=1e-5), "verdict": None, "failures_to_tell": None,
         "shape_by_likelihood": None, "bootstrap": None, "posterior": None,
-        "none_failed": {"use": 12, "mean_at_least": pytest.approx(12 / 2.995732, rel=1e-5)},
+        "none_failed": {"use": 12, "mean_at_least": pytest.approx(12 / 2.995732, rel=1e-5)}, "caution": None,
     }  # fmt: skip
     assert "no failure among 2 lives" in figures(found, "b")["reason"]
 

@@ -32,7 +32,30 @@ def test_the_limits_say_how_they_were_made_and_the_shape_has_likelihood_limits_b
 
 
 def test_the_exponential_has_no_shape_to_give_limits_for(run):
-    assert figures(run(*BEARINGS, "--model", "exponential", "--json").json)["shape_by_likelihood"] is None
+    found = run(*BEARINGS, "--model", "exponential", "--json").json
+    assert figures(found)["shape_by_likelihood"] is None
+    assert found["limits"] == "Wald limits made on the log scale (shares on the log(-log) scale)"
+    lognormal = run(*BEARINGS, "--model", "lognormal", "--given", "40", "--json").json["limits"]
+    assert "that worked at an age on the logit scale, mu plainly" in lognormal
+    assert lognormal.endswith("likelihood-ratio limits of sigma")
+
+
+def test_the_headline_names_the_level_of_its_limits_and_that_few_failures_make_them_too_narrow(run, tmp_path):
+    assert " megacycles (90%: " in run(*BEARINGS, "--conf", "0.9").stdout.splitlines()[0]
+    path = write(tmp_path / "lives.csv", "use\n30\n44\n51\n")
+    first = run("life", "fit", "--csv", path, "--time", "use").stdout.splitlines()[0]
+    assert "these limits are too narrow with fewer than 10 failures" in first
+    assert "(90%: " in run("life", "curve", *BEARINGS[2:], "--conf", "0.9").stdout.splitlines()[0]
+
+
+def test_a_mean_that_may_not_be_there_has_no_limits(run, tmp_path):
+    path = write(tmp_path / "lives.csv", "use\n5\n12\n30\n200\n44\n51\n")
+    asked = ("life", "fit", "--csv", path, "--time", "use", "--model", "loglogistic")
+    group = figures(run(*asked, "--json").json)
+    # A log-logistic of shape 1 or less has no mean (Johnson, Kotz and Balakrishnan 1995, chapter 23).
+    assert group["parameters"]["shape"]["lower"] < 1 < group["parameters"]["shape"]["value"]
+    assert (group["mean"]["lower"], group["mean"]["upper"]) == (None, None)
+    assert "the mean has no limits: its shape may be 1 or less" in run(*asked).stdout.splitlines()[0]
 
 
 def test_the_law_with_the_least_aicc_comes_first_among_those_tried(run):
