@@ -23,7 +23,7 @@ def add(
     expires: Annotated[str, typer.Option(metavar="DATE", help="Last day it holds.")],
     source: Annotated[str, typer.Option(help="The rule or regulation that sets the date.")],
     issued: Annotated[str | None, typer.Option(metavar="DATE", help="Day it was issued or stamped.")] = None,
-    kind: Annotated[str, typer.Option(help="What is certified.")] = "cylinder re-test",
+    kind: Annotated[str, typer.Option(help="What it attests.")] = "cylinder re-test",
     decider: Annotated[str, typer.Option(help="Who decides.")] = "licensed cylinder inspector",
 ) -> Result:
     """Record a dated certificate."""
