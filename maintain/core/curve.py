@@ -9,13 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from maintain.core.estimate import Band, Estimate, check_share, two_sided_z
 from maintain.core.lives import Floats, Lives
+from maintain.core.ordered import Counts, all_in_order, before, distinct
 from maintain.errors import InvalidRecord, NotEnoughData
-
-Counts = NDArray[np.int64]
 
 # A product of fractions misses an exact half by a few units in the last place; this reads it as the half it is.
 SHARE_TOLERANCE = 1e-10
@@ -194,15 +193,20 @@ class SurvivalCurve:
         steps = np.diff(np.concatenate(([0.0], self.time[:until], [tau])) / tau)
         areas = steps * np.concatenate(([1.0], self.survival[:until]))
         beyond = np.cumsum(areas[::-1])[::-1][1:]
-        risk, died = self.at_risk[:until], self.events[:until]
-        spread = np.where(risk > died, beyond**2 * died / (risk * np.maximum(risk - died, 1.0)), 0.0)
-        mean, se = float(areas.sum() * tau), float(np.sqrt(spread.sum()) * tau)
+        mean, se = float(areas.sum() * tau), float(np.sqrt(self._mean_spread(beyond)) * tau)
         half = two_sided_z(self.conf) * se
         return Estimate(mean, max(mean - half, 0.0), min(mean + half, float(tau)), se)
 
+    def _mean_spread(self, beyond: Floats) -> float:
+        """Return the variance of the area under the curve, from the area `beyond` each of the first failure times."""
+        risk, died = self.at_risk[: beyond.size], self.events[: beyond.size]
+        spread = np.where(risk > died, beyond**2 * died / (risk * np.maximum(risk - died, 1.0)), 0.0)
+        return float(spread.sum())
+
     def _at_risk(self, times: Floats) -> Counts:
         gone = np.concatenate(([0], np.cumsum(self.events)))[np.searchsorted(self.time, times, side="left")]
-        return _under_watch(self.entered, self.censored, times) - gone
+        watched = np.searchsorted(self.entered, times, side="left") - np.searchsorted(self.censored, times, side="left")
+        return watched - gone
 
     def _bands(self) -> tuple[Floats, Floats, Floats]:
         return self.survival, self.lower, self.upper
@@ -262,15 +266,17 @@ def survival_curve(lives: Lives, conf: float = 0.95) -> SurvivalCurve:
     if lives.interval_censored:
         raise InvalidRecord("some failures are known only to an interval", hint="use the curve for intervals")
     failed = lives.failed
-    entered, censored = _in_order(lives.entry), _in_order(lives.lower[~failed])
-    time, events = _distinct(_in_order(lives.upper[failed]))
-    at_risk = _under_watch(entered, censored, time) - (np.cumsum(events) - events)
-    survival: Floats = np.cumprod(1 - events / at_risk, dtype=np.float64)
-    spread = np.cumsum(np.where(at_risk > events, events / (at_risk * np.maximum(at_risk - events, 1.0)), 0.0))
-    lower, upper = _log_log_limits(survival, np.sqrt(spread), z)
-    hazard = np.cumsum(events / at_risk)
-    factor = np.exp(z * np.sqrt(np.cumsum(events / at_risk.astype(np.float64) ** 2)) / hazard)
-    emptied = time[(at_risk == events) & (time < lives.lower.max())]
+    exits = lives.upper.take(np.flatnonzero(failed)), lives.lower.take(np.flatnonzero(~failed))
+    entered, ended, censored = all_in_order(lives.entry, *exits)
+    time, events = distinct(ended)
+    at_risk = before(entered, time) - before(censored, time) - (np.cumsum(events) - events)
+    share, left = events / at_risk, at_risk - events
+    survival: Floats = np.cumprod(1 - share, dtype=np.float64)
+    spread = np.cumsum(np.divide(share, left, out=np.zeros_like(share), where=left > 0))
+    lower, upper = log_log_limits(survival, np.sqrt(spread), z)
+    hazard = np.cumsum(share)
+    hazard_lower, hazard_upper = hazard_limits(hazard, np.sqrt(np.cumsum(share / at_risk)), z)
+    emptied = time[(left == 0) & (time < lives.lower.max())]
     return SurvivalCurve(
         n=lives.n,
         failures=int(events.sum()),
@@ -283,8 +289,8 @@ def survival_curve(lives: Lives, conf: float = 0.95) -> SurvivalCurve:
         lower=lower,
         upper=upper,
         hazard=hazard,
-        hazard_lower=hazard / factor,
-        hazard_upper=hazard * factor,
+        hazard_lower=hazard_lower,
+        hazard_upper=hazard_upper,
         entered=entered,
         censored=censored,
         emptied_at=float(emptied[0]) if emptied.size else None,
@@ -326,34 +332,7 @@ def condition_on(lives: Lives, start: float) -> Lives:
     return Lives(np.maximum(kept.entry, start), kept.lower, kept.upper)
 
 
-def _under_watch(entered: Floats, censored: Floats, times: Floats) -> Counts:
-    """Count the lives with entry < t that are not censored before t; both columns are sorted."""
-    return np.searchsorted(entered, times, side="left") - np.searchsorted(censored, times, side="left")
-
-
-def _in_order(times: Floats) -> Floats:
-    """
-    Return times sorted.
-
-    numpy sorts 16-bit keys by counting, many times faster than floats by comparing: two passes sort 32-bit keys, and
-    the little that shares a key is put right at the end.
-    """
-    if times.size < 2**16 or not times.max() - times.min() > 1e-270:
-        return np.sort(times)
-    keys = ((times - times.min()) * ((2.0**32 - 1) / (times.max() - times.min()))).astype(np.uint32)
-    by_lower = np.argsort(keys.astype(np.uint16), kind="stable")
-    upper = (keys >> 16).astype(np.uint16)[by_lower]
-    found = times[by_lower[np.argsort(upper, kind="stable")]]
-    return found if (found[1:] >= found[:-1]).all() else np.sort(found, kind="stable")
-
-
-def _distinct(ordered: Floats) -> tuple[Floats, Counts]:
-    """Return the distinct values of sorted times, and how often each occurs."""
-    starts = np.flatnonzero(np.concatenate(([True], ordered[1:] != ordered[:-1]))[: ordered.size])
-    return ordered[starts], np.diff(np.append(starts, ordered.size))
-
-
-def _log_log_limits(survival: Floats, log_se: Floats, z: float) -> tuple[Floats, Floats]:
+def log_log_limits(survival: Floats, log_se: Floats, z: float) -> tuple[Floats, Floats]:
     """Return the limits S^exp(+/- z se / ln S); `log_se` is the standard error of ln S."""
     end = int(np.searchsorted(-survival, 0.0))  # a curve that has come to 0 stays there
     log_share = np.log(survival[:end])
@@ -364,3 +343,9 @@ def _log_log_limits(survival: Floats, log_se: Floats, z: float) -> tuple[Floats,
     if end:
         upper[end:] = upper[end - 1]
     return lower, upper
+
+
+def hazard_limits(hazard: Floats, se: Floats, z: float) -> tuple[Floats, Floats]:
+    """Return limits of a cumulative hazard, made on the log scale: H exp(+/- z se / H)."""
+    factor = np.exp(z * se / hazard)
+    return hazard / factor, hazard * factor
