@@ -27,6 +27,7 @@ LONGEST_LABEL = 28
 # Okabe and Ito (2008), Color Universal Design: told apart by every kind of colour vision. Their yellow is too pale for
 # lines on white paper and is left out. Line styles and markers tell the same without any colour.
 _COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9", "#000000")
+PLAIN = len(_COLOURS) - 1  # place whose look is black: for what belongs to no group
 _LINES: tuple[Any, ...] = ("-", "--", "-.", ":", (0, (7, 2)), (0, (3, 1, 1, 1, 1, 1)), (0, (1, 1)))
 _MARKERS = ("o", "s", "^", "D", "v", "P", "X")
 _HATCHES = ("", "///", "...", "\\\\\\", "xxx", "---", "ooo")

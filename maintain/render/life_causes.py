@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from maintain.render import termplot
-from maintain.render.phrases import CANT_TELL, between, count, left_out, number, say, share, share_limits
+from maintain.render.phrases import CANT_TELL, between, count, fine, left_out, number, say, share
 from maintain.render.tables import table
 from maintain.results.base import Column
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from maintain.results.life_causes import GroupCauses, LifeCauses
 
 MOST_SAID = 4
+ENOUGH_WATCHED = 5  # fewer, and a share told of all may rest on one or two
 MOST_BANDS = 6  # more can't be told apart; the rest are drawn together
 
 
@@ -30,13 +31,11 @@ def causes(result: LifeCauses, console: Console) -> None:
     if termplot.wanted(result, console):
         _plot_in_terminal(result, console)
     for group in result.groups or (result.everyone,):
-        name = (
-            "" if not result.groups else f"{group.group}: {count(group.n, result.source.noun)}, {_ends(group.events)}"
-        )
-        if group.causes:
-            console.print(table(name or "Share taken by each cause", _columns(group, result), _rows(group)))
-        else:
-            say(console, name)
+        name = f"{group.group}: {count(group.n, result.source.noun)}, {_ends(group.events)}"
+        title = name if result.groups else "Share taken by each cause"
+        console.print(table(title, _columns(group), _rows(group)))
+    if any(point.with_unknown for each in result.everyone.causes for point in each.at):
+        _with_unknown(result, console)
     if result.tests:
         console.print(table("Does a cause take the same share everywhere?", _TEST_COLUMNS, _test_rows(result)))
     left_out(console, result.source.excluded, result.source.noun)
@@ -46,56 +45,97 @@ def causes(result: LifeCauses, console: Console) -> None:
 
 
 def _answer(result: LifeCauses) -> str:
-    whole, foremost = result.everyone, result.foremost
+    whole = result.everyone
     who = f"{count(whole.n, result.source.noun)}, {_ends(whole.events)}"
     told = ", ".join(f"{each.cause} {each.events}" for each in whole.causes[:MOST_SAID])
     told += " ..." if len(whole.causes) > MOST_SAID else ""
+    return f"{who}: {told}; {_verdict(result)}"
+
+
+def _verdict(result: LifeCauses) -> str:
+    foremost, unknown = result.foremost, result.everyone.unknown
     if foremost is None:
-        return f"{who}: {told}; {CANT_TELL} what kills them"
+        return f"{CANT_TELL} what ends them"
     verdict = f"{foremost.cause} takes most"
     if foremost.second is not None and not foremost.surely:
         verdict = f"{CANT_TELL} whether {foremost.cause} or {foremost.second} takes most"
-    return f"{who}: {told}; {verdict}{_last_share(result)}"
+    elif not foremost.surely:
+        verdict = f"{foremost.cause} is the only cause named, and {unknown} ended for an unknown one"
+    return f"{verdict}{_share_of(foremost.cause, result)}"
 
 
 def _ends(n: int) -> str:
     return "none ended" if n == 0 else f"{n} ended"
 
 
-def _last_share(result: LifeCauses) -> str:
-    first = next(each for each in result.everyone.causes if result.foremost and each.cause == result.foremost.cause)
-    last = first.at[-1]
-    taken = f"{first.cause} has taken {share(last.incidence)}{share_limits(last.lower, last.upper)}"
-    return f"; by {number(last.time)} {result.source.clock} {taken}"
+def _share_of(cause: str, result: LifeCauses) -> str:
+    """What a cause has taken, at the last time that enough were still watched to tell."""
+    last = _told_by(result.everyone)
+    point = next(each for each in result.everyone.causes if each.cause == cause).at[last]
+    taken = f"{cause} has taken {_taken(point.incidence, point.lower, point.upper)}"
+    return f"; by {number(point.time)} {result.source.clock} {taken}"
 
 
-def _columns(group: GroupCauses, result: LifeCauses) -> tuple[Column, ...]:
+def _told_by(group: GroupCauses) -> int:
+    """Place of the last time at which as many were watched as a share should rest on; else the first."""
+    return max((place for place, each in enumerate(group.working) if each.at_risk >= ENOUGH_WATCHED), default=0)
+
+
+def _columns(group: GroupCauses) -> tuple[Column, ...]:
     times = [Column(str(place), f"By {number(each.time)}", numeric=True) for place, each in enumerate(group.working)]
     return (Column("cause", ""), Column("events", "Lives", numeric=True), *times)
 
 
 def _rows(group: GroupCauses) -> list[dict[str, Any]]:
+    known = [each.at_risk > 0 or not each.share for each in group.working]  # nobody watched, nothing known
     rows: list[dict[str, Any]] = [
         {
             "cause": each.cause,
             "events": each.events,
             **{
-                str(place): f"{share(point.incidence)} ({between(share(point.lower), share(point.upper))})"
-                if point.incidence
-                else "0%"
-                for place, point in enumerate(each.at)
+                str(place): _taken(point.incidence, point.lower, point.upper) if told else None
+                for place, (point, told) in enumerate(zip(each.at, known, strict=True))
             },
         }
         for each in group.causes
     ]
-    working = {str(place): share(each.share) for place, each in enumerate(group.working)}
+    working = {str(place): share(each.share) if known[place] else None for place, each in enumerate(group.working)}
     watched = {str(place): each.at_risk for place, each in enumerate(group.working)}
-    ended = sum(each.events for each in group.causes)
     return [
         *rows,
-        {"cause": "still working", "events": group.n - ended, **working},
+        {"cause": "still working", "events": group.n - group.events, **working},
         {"cause": "watched then", **watched},
     ]
+
+
+def _taken(value: float, lower: float | None, upper: float | None) -> str:
+    """A share and its limits; of one that is nothing so far, the upper limit."""
+    if value:
+        return f"{fine(value)} ({between(fine(lower), fine(upper))})"
+    return f"none ({between(None, fine(upper))})"
+
+
+def _with_unknown(result: LifeCauses, console: Console) -> None:
+    """How much more each named cause may have taken, if the unknown ones were all its own."""
+    whole = result.everyone
+    place = _told_by(whole)
+    columns = (
+        Column("cause", ""),
+        Column("named", "As named", numeric=True),
+        Column("most", "All unknown put to it", numeric=True),
+    )
+    rows = [
+        {
+            "cause": each.cause,
+            "named": _taken(point.incidence, point.lower, point.upper),
+            "most": _taken(point.with_unknown.value or 0.0, point.with_unknown.lower, point.with_unknown.upper),
+        }
+        for each in whole.causes
+        for point in [each.at[place]]
+        if point.with_unknown is not None
+    ]
+    by = f"{number(whole.working[place].time)} {result.source.clock}"
+    console.print(table(f"By {by}, {whole.unknown} of {whole.events} causes being unknown", columns, rows))
 
 
 _TEST_COLUMNS = (
@@ -115,27 +155,42 @@ def plot(result: LifeCauses, path: Path) -> None:
     """Draw the shares of all causes, one on top of the other, with what still works above them."""
     from maintain.render import figure
 
-    groups = [each for each in result.groups if each.causes] or [result.everyone]
+    groups = [each for each in result.groups if each.events] or [result.everyone]
     with figure.drawing(path, height_inches=figure.HEIGHT_INCHES * max(1.0, 0.55 * len(groups))) as page:
-        every = page.subplots(len(groups), 1, sharex=True, squeeze=False)[:, 0]
-        names = _names(result)
+        every = page.subplots(len(groups), 1, squeeze=False)[:, 0]
+        names, end = _names(result), max(each.drawn_times[-1] for each in groups)
         for axes, group in zip(every, groups, strict=True):
-            _stack(axes, group, names, max(each.drawn_times[-1] for each in groups))
+            _stack(axes, group, names, end)
+            figure.risk_table(axes, *_watched(group), "watched")
             if result.groups:
-                axes.set_title(f"{figure.short(group.group)} ({group.n})")
-        every[-1].set_xlabel(result.source.clock.capitalize())
+                axes.set_title(f"{figure.short(group.group)} ({_ended_of(group)})")
+            axes.set_xlabel(figure.short(result.source.clock))
+        title = f"{_ended_of(result.everyone)}, each cause on top of the one before"
+        page.suptitle(title, fontsize=10, x=0.01, ha="left")
         handles, labels = every[0].get_legend_handles_labels()
         page.legend(handles[::-1], labels[::-1], loc="outside right upper")
+
+
+def _ended_of(group: GroupCauses) -> str:
+    return f"{group.events:,} of {group.n:,} ended"
+
+
+def _watched(group: GroupCauses) -> tuple[list[float], dict[str, tuple[int, list[int]]]]:
+    from maintain.render import figure
+
+    times, counts = zip(*group.watched, strict=True)
+    return list(times), {"": (figure.PLAIN, list(counts))}
 
 
 def _stack(axes: Axes, group: GroupCauses, names: list[str], end: float) -> None:
     from maintain.render import figure
 
-    times = np.array([0.0, *group.drawn_times, end])
+    shares = [_shares(group, name, names) for name in names]
+    all_gone = np.isclose(sum(each[-1] for each in shares), 1.0)
+    times = np.array([0.0, *group.drawn_times[:-1], end if all_gone else group.drawn_times[-1]])
     below = np.zeros(times.size)
-    for place, name in enumerate(names):
-        shares = _shares(group, name, names)
-        top = below + np.append(shares, shares[-1])
+    for place, (name, mine) in enumerate(zip(names, shares, strict=True)):
+        top = below + mine
         look = figure.look(place)
         band: dict[str, Any] = {
             "color": look.colour,
@@ -160,9 +215,11 @@ _OTHERS = "all others"
 
 
 def _shares(group: GroupCauses, name: str, names: list[str]) -> Floats:
-    """The share of a cause, or of all that are not named, at time 0 and at every time of failure."""
+    """The share of a cause, or of all that are not named, at time 0 and at all times drawn."""
     wanted = [
-        each.drawn for each in group.causes if each.cause == name or (name == _OTHERS and each.cause not in names)
+        each.drawn
+        for each in group.causes
+        if each.drawn and (each.cause == name or (name == _OTHERS and each.cause not in names))
     ]
     total = np.sum([np.array(each) for each in wanted], axis=0) if wanted else np.zeros(len(group.drawn_times))
     return np.concatenate(([0.0], total))

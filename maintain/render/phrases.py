@@ -18,6 +18,7 @@ __all__ = [
     "CANT_TELL",
     "between",
     "count",
+    "fine",
     "left_out",
     "limits",
     "number",
@@ -70,3 +71,8 @@ def number(value: float | None) -> str | None:
 def share(value: float | None) -> str | None:
     """A share in per cent; None if there is none."""
     return None if value is None else f"{value:.0%}"
+
+
+def fine(value: float | None) -> str | None:
+    """A share in per cent, to a tenth below 1 %, which of many parts is still some; None if there is none."""
+    return f"{value:.1%}" if value is not None and value < 0.00995 else share(value)

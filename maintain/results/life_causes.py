@@ -17,10 +17,12 @@ class IncidenceAt:
     Attributes
     ----------
     incidence, lower, upper : float, optional
-        Share of parts it has taken by then.
+        Share of parts it has taken by then; if none, the upper limit of none among so many watched.
     se : float
     cumulative_hazard : Figure
         Its own hazard added up: what it would take of parts that no other cause could take.
+    with_unknown : Figure, optional
+        Its share if all of unknown cause were put to it: the most it can be; None if no cause is unknown.
     """
 
     time: float
@@ -29,6 +31,7 @@ class IncidenceAt:
     upper: float | None
     se: float
     cumulative_hazard: Figure
+    with_unknown: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -39,7 +42,7 @@ class CauseShare:
     Attributes
     ----------
     drawn : tuple of float
-        Its share at every time of failure, for pictures; no part of the document.
+        Its share at all times drawn, for pictures; no part of the document.
     """
 
     cause: str
@@ -65,7 +68,11 @@ class GroupCauses:
     Attributes
     ----------
     drawn_times : tuple of float
-        Every time of failure, for pictures; no part of the document.
+        Every time of failure and the end of observation, for pictures; no part of the document.
+    watched : tuple of (float, int)
+        How many were watched at some round times, for pictures; no part of the document.
+    unknown : int
+        Ended, nobody knows by what.
     """
 
     group: str
@@ -73,7 +80,9 @@ class GroupCauses:
     events: int
     causes: tuple[CauseShare, ...]
     working: tuple[WorkingAt, ...]
-    drawn_times: tuple[float, ...]
+    drawn_times: tuple[float, ...] = ()
+    watched: tuple[tuple[float, int], ...] = ()
+    unknown: int = 0
 
 
 @dataclass(frozen=True)
@@ -99,6 +108,7 @@ class Foremost:
     p : float, optional
         Chance of so great a lead over the second if both were equally frequent.
     surely : bool
+        Whether the lead is no accident, and greater than the unknown causes could undo.
     """
 
     cause: str
@@ -121,7 +131,7 @@ class LifeCauses(Pictured):
         """Causes of everyone first, then groups, tests and what they rest on."""
         whole = _without_drawing(self.everyone)
         return {
-            **{key: whole[key] for key in ("causes", "working", "n", "events")},
+            **{key: whole[key] for key in ("causes", "working", "n", "events", "unknown")},
             "groups": [_without_drawing(each) for each in self.groups],
             "tests": plain(self.tests),
             "foremost": plain(self.foremost),
@@ -132,7 +142,7 @@ class LifeCauses(Pictured):
 
 def _without_drawing(group: GroupCauses) -> dict[str, Any]:
     found: dict[str, Any] = plain(group)
-    del found["drawn_times"]
+    del found["drawn_times"], found["watched"]
     for cause in found["causes"]:
         del cause["drawn"]
     return found

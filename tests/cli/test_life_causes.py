@@ -136,8 +136,83 @@ def test_a_lone_life_is_not_sure_of_its_share(run, tmp_path):
 def test_the_document_has_the_documented_keys(run):
     found = causes(run, *MGUS)
     assert list(found) == [
-        "causes", "working", "n", "events", "groups", "tests", "foremost",
+        "causes", "working", "n", "events", "unknown", "groups", "tests", "foremost",
         "clock", "noun", "by", "conf", "excluded", "notes",
     ]  # fmt: skip
     assert list(found["causes"][0]) == ["cause", "events", "at"]
-    assert list(found["causes"][0]["at"][0]) == ["time", "incidence", "lower", "upper", "se", "cumulative_hazard"]
+    assert list(found["causes"][0]["at"][0]) == [
+        "time",
+        "incidence",
+        "lower",
+        "upper",
+        "se",
+        "cumulative_hazard",
+        "with_unknown",
+    ]
+
+
+FEW = "use,why,fleet\n" + "".join(f"{n},{why},{'red' if n % 2 else 'blue'}\n" for n, why in enumerate(
+    ["water", "wear", "water", "unknown", "water", "wear", "unknown", "0", "0", "0", "water", "0"], start=1
+))  # fmt: skip
+
+
+def test_a_cause_that_took_none_of_a_group_has_a_limit_and_words(run, tmp_path):
+    path = write(tmp_path / "lives.csv", FEW)
+    asked = ("--csv", path, "--time", "use", "--cause", "why", "--by", "fleet", "--at", "4")
+    blue = next(each for each in causes(run, *asked)["groups"] if each["group"] == "blue")
+    none = next(each for each in blue["causes"] if each["cause"] == "water")["at"][0]
+    # of six, all watched until one failed by wear at 2: Clopper and Pearson's limit of none of six
+    assert (none["incidence"], none["lower"], none["upper"]) == (0, 0, pytest.approx(1 - 0.025 ** (1 / 6)))
+    answer = run("life", "causes", *asked).stdout
+    assert "none (up to 46%)" in answer
+    assert "the limit of a cause that took none is Clopper and Pearson's" in answer
+
+
+def test_a_group_of_which_nothing_ended_has_limits_too(run, tmp_path):
+    path = write(tmp_path / "lives.csv", "use,why,kind\n1,water,a\n2,0,a\n" + "5,0,b\n" * 20)
+    asked = ("--csv", path, "--time", "use", "--cause", "why", "--by", "kind", "--at", "2,9")
+    spared = next(each for each in causes(run, *asked)["groups"] if each["group"] == "b")
+    assert [point["upper"] for point in spared["causes"][0]["at"]] == [pytest.approx(1 - 0.025 ** (1 / 20)), None]
+    assert "b: 20 lives, none ended" in run("life", "causes", *asked).stdout
+
+
+def test_unknown_causes_are_counted_and_the_most_that_each_known_one_took_is_told(run, tmp_path):
+    path = write(tmp_path / "lives.csv", FEW)
+    asked = ("--csv", path, "--time", "use", "--cause", "why", "--at", "7")
+    found = causes(run, *asked)
+    water, unknown = of(found, "water")["at"][0], of(found, "unknown")["at"][0]
+    assert water["with_unknown"]["value"] == pytest.approx(water["incidence"] + unknown["incidence"])
+    assert water["with_unknown"]["upper"] > water["upper"]
+    assert unknown["with_unknown"] is None
+    assert (found["unknown"], found["foremost"]["surely"]) == (2, False)
+    answer = run("life", "causes", *asked).stdout
+    assert "By 7 use, 2 of 8 causes being unknown" in answer
+    assert "nobody knows what ended 2 of 8" in answer
+
+
+def test_a_lead_that_the_unknown_could_undo_is_not_sure(run, tmp_path):
+    rows = ["water"] * 20 + ["wear"] * 5
+    for unknown, surely in ((0, True), (14, True), (15, False)):
+        path = write(
+            tmp_path / "lives.csv", "use,why\n" + "".join(f"1,{why}\n" for why in rows + ["unknown"] * unknown)
+        )
+        foremost = causes(run, "--csv", path, "--time", "use", "--cause", "why")["foremost"]
+        assert (foremost["cause"], foremost["surely"]) == ("water", surely)
+
+
+def test_groups_are_not_tested_by_a_cause_of_a_few_failures(run, tmp_path):
+    path = write(tmp_path / "lives.csv", FEW)
+    asked = ("--csv", path, "--time", "use", "--cause", "why", "--by", "fleet")
+    assert causes(run, *asked)["tests"] == []
+    assert (
+        "too few lives ended, fewer than 5, to compare groups by: unknown, water, wear"
+        in run("life", "causes", *asked).stdout
+    )
+
+
+def test_the_picture_has_counts_and_runs_to_the_end_of_observation(run, tmp_path):
+    path, drawn = write(tmp_path / "lives.csv", "use,why\n1,water\n2,wear\n40,0\n50,0\n"), tmp_path / "causes.svg"
+    causes(run, "--csv", path, "--time", "use", "--cause", "why", "--plot", drawn)
+    text = drawn.read_text("utf-8")
+    for words in ("2 of 4 ended", "watched", "<!-- 40 -->", "<!-- use -->"):
+        assert words in text

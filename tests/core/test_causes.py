@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.stats import binomtest
 
-from maintain.core.causes import causes_of_failure
+from maintain.core.causes import causes_of_failure, unseen_limit
 from maintain.core.gray import equal_shares
 from maintain.core.lives import lives_from_intervals, lives_from_times
 from maintain.core.log_rank import log_rank
@@ -108,10 +109,11 @@ def test_shares_of_all_causes_and_the_working_add_up_to_one_and_lie_in_their_int
         assert np.all((curve.lower >= 0)[known] & (curve.upper <= 1)[known])
 
 
-def test_a_time_before_any_failure_has_no_interval_and_a_time_after_the_end_is_pointed_out():
+def test_a_time_before_any_failure_is_bounded_as_none_of_so_many_and_a_time_after_the_end_is_pointed_out():
     found = causes_of_failure(lives_from_times([2, 3, 4], [True, False, False]), ["water", "", ""], at=[1, 9])
     assert found.curves[0].incidence[0] == 0
-    assert np.isnan(found.curves[0].upper[0])
+    assert found.curves[0].lower[0] == 0
+    assert found.curves[0].upper[0] == pytest.approx(binomtest(0, 3).proportion_ci(method="exact").high)
     assert "after the last observation" in found.cautions[0]
 
 
@@ -203,3 +205,57 @@ def test_equal_shares_of_one_group_or_an_unknown_cause_are_refused():
         equal_shares(lives, ["a"] * 3, "a", ["x"] * 3)
     with pytest.raises(NotEnoughData, match="nothing has failed by rot"):
         equal_shares(lives, ["a"] * 3, "rot", ["x", "y", "x"])
+
+
+def test_of_ten_that_all_failed_otherwise_a_cause_has_the_limit_of_none_of_ten():
+    # Clopper and Pearson's, by scipy; without censoring those still watched stand for all ten at every time.
+    found = causes_of_failure(lives_from_times(range(1, 11)), ["wear"] * 10, at=[0.5, 4, 10])
+    assert found.unseen_upper == pytest.approx(np.full(3, binomtest(0, 10).proportion_ci(method="exact").high))
+
+
+def test_a_cause_that_took_none_is_bounded_by_those_still_watched_not_by_those_long_gone():
+    exits = np.append(np.full(90, 1.0), np.arange(2.0, 12.0))
+    found = causes_of_failure(lives_from_times(exits, exits == 2), ["wear"] * 100, at=[1, 1.5, 11, 12])
+    limits = [binomtest(0, n).proportion_ci(method="exact").high for n in (100, 10)]
+    assert found.unseen_upper[:2] == pytest.approx(limits)
+    assert found.unseen_upper[2] > 0.9
+    assert np.isnan(found.unseen_upper[3])
+
+
+def test_nothing_failed_at_all_is_bounded_like_a_cause_that_took_none():
+    lives = lives_from_times([5] * 30, [False] * 30)
+    assert unseen_limit(lives, [4]) == pytest.approx([binomtest(0, 30).proportion_ci(method="exact").high])
+
+
+def test_lives_that_end_together_bound_an_unseen_cause_less_closely():
+    lives = lives_from_times([3] * 12 + [9] * 12)
+    together = causes_of_failure(lives, ["ball"] * 24, at=[5], cluster=[1] * 12 + [2] * 12)
+    assert together.unseen_upper[0] > causes_of_failure(lives, ["ball"] * 24, at=[5]).unseen_upper[0]
+    assert together.unseen_upper[0] == pytest.approx(1 - 0.025 ** (1 / 2))  # two ships, each of one mind
+
+
+def test_the_limit_of_a_cause_that_took_none_holds_the_truth_nearly_always():
+    # 0.1 of the failures are by water; those samples in which it took none by time 5 must still allow for its share.
+    rng = np.random.default_rng(7)
+    truth, held, seen = 0.1 * (1 - np.exp(-5 / 10)), 0, 0
+    for _ in range(400):
+        life, censored = rng.exponential(10, 40), rng.uniform(0, 12, 40)
+        water = rng.random(40) < 0.1
+        failed = life <= censored
+        if not failed.any() or np.any(failed & water & (life <= 5)):
+            continue
+        lives = lives_from_times(np.minimum(life, censored), failed)
+        limit = causes_of_failure(lives, np.where(water, "water", "wear"), at=[5]).unseen_upper[0]
+        held, seen = held + bool(limit >= truth), seen + 1
+    assert (seen > 60, held) == (True, seen)
+
+
+def test_all_unknown_put_to_a_cause_is_the_answer_of_the_two_taken_as_one():
+    entry, exit_, cause = mixed_lives(80, seed=8)
+    named = np.array(["", "water", "unknown"])[cause]
+    lives, ship = lives_from_times(exit_, cause > 0, entry), np.arange(80) % 7
+    most = causes_of_failure(lives, named, at=[4, 9], cluster=ship, put_to_each="unknown")
+    as_one = causes_of_failure(lives, np.where(cause > 0, "water", ""), at=[4, 9], cluster=ship).curves[0]
+    assert [curve.cause for curve in most.curves] == ["water"]
+    assert most.curves[0].incidence.tolist() == as_one.incidence.tolist()
+    assert most.curves[0].upper.tolist() == as_one.upper.tolist()
