@@ -14,12 +14,13 @@ from numpy.typing import ArrayLike
 
 from maintain.core.estimate import Band, Estimate, check_share, estimate_from_log, two_sided_z
 from maintain.core.identifiable import check_identifiable, no_maximum
-from maintain.core.likelihood import LogLives, hazard_gain, log_likelihood, log_lives, weibull_mu
+from maintain.core.likelihood import LogLives, Value, hazard_gain, log_likelihood, log_lives, weibull_mu
 from maintain.core.lives import Floats, Lives
-from maintain.core.models import LEAST_Z, MODELS, MOST_Z, model_named
+from maintain.core.models import LEAST_Z, MODELS, MOST_Z, Model, model_named
 from maintain.core.search import maximise
 from maintain.errors import InvalidRecord, NotEnoughData
 
+_MANY, _THINNED = 100_000, 16  # with so many lives, the climb begins where it ends with a sixteenth of them
 WIDEST_LOG_SIGMA = 7.0  # a shape of 0.001: not a law of life but a search running away
 
 
@@ -226,7 +227,7 @@ def fit(lives: Lives, model: str = "weibull", conf: float = 0.95) -> Fit:
     law = model_named(model)
     check_identifiable(lives, law)
     data = log_lives(lives)
-    found = maximise(lambda theta: log_likelihood(law, data, _full(theta)), _start(data)[: law.free])
+    found = _climb(law, data, _start(data)[: law.free])
     if found is None or _full(found[0])[1] > WIDEST_LOG_SIGMA:
         raise no_maximum(lives, law)
     point, best = found
@@ -262,6 +263,13 @@ def fit_best(lives: Lives, conf: float = 0.95) -> tuple[Fit, ...]:
         except NotEnoughData:
             continue
     return tuple(sorted(fits, key=lambda one: (one.aicc is None, one.aicc if one.aicc is not None else one.aic)))
+
+
+def _climb(law: Model, data: LogLives, start: Floats) -> tuple[Floats, Value] | None:
+    if data.worked.size > _MANY:
+        near = _climb(law, data.thinned(_THINNED), start)
+        start = start if near is None else near[0]
+    return maximise(lambda theta: log_likelihood(law, data, _full(theta)), start)
 
 
 def _full(theta: Floats) -> Floats:

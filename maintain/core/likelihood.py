@@ -7,6 +7,7 @@ H(E) - H(L) + log(1 - exp(-(H(U) - H(L)))) if it failed in (L, U]. All derivativ
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,7 @@ from maintain.core.lives import Floats, Lives
 from maintain.core.models import LEAST_Z, Derivatives, Model
 
 LEAST_GAIN, MOST_GAIN = 1e-120, 690.0  # of the cumulative hazard over an interval: its square must stay a float
+_AT_ONCE = 2**13  # lives worked on together: they stay in the cache, and no sum is worth waking other processors for
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,12 @@ class LogLives:
     entered: Floats
     after: Floats
     until: Floats
+
+    def thinned(self, step: int) -> LogLives:
+        """Return every so manieth of each: where a climb with very many lives may begin."""
+        return LogLives(
+            self.unit, *(getattr(self, name)[::step] for name in ("exact", "worked", "entered", "after", "until"))
+        )
 
 
 def log_lives(lives: Lives) -> LogLives:
@@ -92,14 +100,14 @@ def log_likelihood(model: Model, data: LogLives, theta: Floats) -> Value:
     sigma = float(np.exp(log_sigma))
     total = _Sum(sigma)
     for logs, sign in ((data.worked, -1.0), (data.entered, 1.0)):
-        z = _standard(logs, mu, sigma)
-        total.add(model.cumulative_hazard(z), z, sign)
-    z = _standard(data.exact, mu, sigma)
-    total.add(model.log_hazard(z), z, 1.0)
+        for z in _standard(logs, mu, sigma):
+            total.add(model.cumulative_hazard(z), z, sign)
+    for z in _standard(data.exact, mu, sigma):
+        total.add(model.log_hazard(z), z, 1.0)
     total.value -= float(data.exact.sum()) + data.exact.size * (log_sigma + data.unit)
     total.gradient[1] -= data.exact.size
-    if data.until.size:
-        total.add_intervals(model, _standard(data.after, mu, sigma), _standard(data.until, mu, sigma))
+    for low, high in zip(_standard(data.after, mu, sigma), _standard(data.until, mu, sigma), strict=True):
+        total.add_intervals(model, low, high)
     free = model.free
     return Value(total.value, total.gradient[:free], total.hessian[:free, :free])
 
@@ -115,8 +123,8 @@ class _Sum:
 
     def add(self, terms: Derivatives, z: Floats, sign: float) -> None:
         value, first, second = terms
-        bend = second * z
         slope, lean = float(first.sum()), float(first @ z)
+        bend = second * z
         cross = (float(bend.sum()) + slope) / self.sigma
         self.value += sign * float(value.sum())
         self.gradient += sign * np.array([-slope / self.sigma, -lean])
@@ -158,5 +166,8 @@ def hazard_gain(
     return value - value_low, by_theta, np.array([[(second - second_low) / sigma**2, cross], [cross, bend]])
 
 
-def _standard(logs: Floats, mu: float, sigma: float) -> Floats:
-    return np.maximum((logs - mu) / sigma, LEAST_Z)
+def _standard(logs: Floats, mu: float, sigma: float) -> Iterator[Floats]:
+    for start in range(0, logs.size, _AT_ONCE):
+        z = logs[start : start + _AT_ONCE] - mu
+        z /= sigma
+        yield np.maximum(z, LEAST_Z, out=z)

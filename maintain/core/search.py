@@ -12,7 +12,8 @@ from maintain.core.lives import Floats
 MOST_STEPS = 200
 LONGEST_STEP = 2.0  # in mu or log sigma: a factor of seven
 FLAT = 1e-7  # a curvature less than this is no peak but a plateau: the standard error would be in the thousands
-LEFT_TO_GAIN = 1e-12  # stop when the next step would raise the log-likelihood by less
+LEFT_TO_GAIN = 1e-12  # stop when the next step would raise the log-likelihood by less, or by less than its rounding
+ROUNDING = float(np.finfo(np.float64).eps)
 
 
 def maximise(objective: Callable[[Floats], Value], start: Floats) -> tuple[Floats, Value] | None:
@@ -35,7 +36,7 @@ def maximise(objective: Callable[[Floats], Value], start: Floats) -> tuple[Float
             step = _uphill(here)
             if step is None:
                 return None
-            if float(step @ here.gradient) < LEFT_TO_GAIN:
+            if float(step @ here.gradient) < max(LEFT_TO_GAIN, ROUNDING * abs(here.value)):
                 return (point, here) if _is_peak(here.hessian) else None
             moved = _climb(objective, point, here, step)
             if moved is None:
