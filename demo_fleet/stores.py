@@ -208,5 +208,6 @@ class Stores:
             "moved_on": day,
             "unit_cost_cents": None,
             "reason": None,
+            "made_on": None,
         }
         self.book.add("movement", **(row | more))

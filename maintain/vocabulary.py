@@ -117,7 +117,7 @@ FOUND_BY = ("in battle", "pre-battle check", "demand test", "opened", "roll call
 SUSPICION_OUTCOMES = ("no failure found", "condemned")
 TEST_RESULTS = ("pass", "fail")
 
-STOCK_PLACES = ("supplier", "pool", "captain", "ship", "scrap", "count")
+STOCK_PLACES = ("supplier", "pool", "captain", "ship", "suspect", "scrap", "count")
 LOAN_TERMS = ("return", "payback in kind")
 RETURN_CONDITIONS = ("good", "suspect", "dead", "kept")
 

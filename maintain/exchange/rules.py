@@ -161,6 +161,13 @@ _MOVEMENT = (
     ),
 )
 
+_ONE_TAGGED = Rule(
+    ("quantity", "part_id"),
+    lambda quantity, part: part is None or quantity == 1,
+    "is not 1 though one tagged part is named",
+    "write 1, and one row for each part",
+)
+
 RULES: dict[str, tuple[Rule, ...]] = {
     "club": (Rule(("currency",), lambda code: len(code) == 3, "is no code of three letters", "write EUR, USD, GBP"),),
     "position": (
@@ -184,12 +191,7 @@ RULES: dict[str, tuple[Rule, ...]] = {
         _in_order("raised_on", "closed_on"),
     ),
     "loan": (
-        Rule(
-            ("quantity", "part_id"),
-            lambda quantity, part: part is None or quantity == 1,
-            "is not 1 though one tagged part was lent",
-            "write 1, and one row for each part",
-        ),
+        _ONE_TAGGED,
         _two_parties("borrower_id", "lender_id"),
         _in_order("lent_on", "due_on"),
         _both_or_none("came_back", "closed_on", "goes with the day it was closed", "fill in both or neither"),
@@ -202,6 +204,21 @@ RULES: dict[str, tuple[Rule, ...]] = {
         _in_order("since_on", "settled_on"),
     ),
     "purchase": (_in_order("ordered_on", "expected_on"), _in_order("ordered_on", "received_on")),
+    "discrepancy": (_ONE_TAGGED,),
+    "shelf_limit": (
+        Rule(
+            ("family_id", "category"),
+            lambda family, category: (family is None) != (category is None),
+            "and Category are both filled in or both empty",
+            "name the one it is a limit of",
+        ),
+        Rule(
+            ("extension_days", "days"),
+            lambda more, days: more is None or days is not None,
+            "extend no limit",
+            "fill in Days, or empty it",
+        ),
+    ),
     "reading": (
         Rule(
             ("part_id", "position_id"),

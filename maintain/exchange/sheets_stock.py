@@ -46,6 +46,7 @@ MOVEMENTS = Sheet(
         ref("Ship", "ship_id", "ship", "Which ship it came from or went to."),
         ref("Loan", "loan_id", "loan", "The loan it belongs to."),
         day("Moved on", "moved_on", "The day.", needed=True),
+        day("Made on", "made_on", "The day it was made: rubber ages from its cure."),
         money("Unit cost", "unit_cost_cents", "Cost of one."),
         text("Reason", "reason", "Why."),
         UID,
@@ -99,6 +100,57 @@ PURCHASES = Sheet(
         UID,
     ),
     identity=("ordered_on", "family_id", "supplier", "quantity"),
+)
+
+STOCKTAKES = Sheet(
+    "stocktakes.csv",
+    "stocktake",
+    "count",
+    "What somebody really counted in the pool.",
+    (
+        ref("Family", "family_id", "family", "What was counted.", needed=True),
+        day("Counted on", "counted_on", "The day.", needed=True),
+        whole("Counted", "counted", "How many there were.", needed=True),
+        NOTE,
+        UID,
+    ),
+    identity=("counted_on", "family_id", "counted"),
+    label="{family_id} {counted_on} {counted}",
+)
+
+DISCREPANCIES = Sheet(
+    "discrepancies.csv",
+    "discrepancy",
+    "discrepancy",
+    "What was issued though the records held none; open until a count settles it.",
+    (
+        ref("Part", "part_id", "part", "The tagged part; empty for counted stock."),
+        ref("Family", "family_id", "family", "Its family.", needed=True),
+        _QUANTITY,
+        day("Found on", "found_on", "The day.", needed=True),
+        ref("Settled by", "stocktake_id", "stocktake", "The count that settled it."),
+        NOTE,
+        UID,
+    ),
+    identity=("found_on", "family_id", "part_id", "quantity"),
+)
+
+SHELF_LIMITS = Sheet(
+    "shelf_limits.csv",
+    "shelf_limit",
+    "shelf limit",
+    "How long something may lie in store, and who says so. One row for a family or for a category.",
+    (
+        ref("Family", "family_id", "family", "The family; empty where a category is named."),
+        word("Category", "category", say.CATEGORIES, "The category; empty where a family is named."),
+        whole("Days", "days", "Days it may lie; empty where the source sets no limit.", least=1),
+        whole("Extension days", "extension_days", "Days more, once it was inspected at the end of these.", least=1),
+        text("Source", "source", "Who says so.", needed=True),
+        NOTE,
+        UID,
+    ),
+    identity=("family_id", "category"),
+    unique=True,
 )
 
 READINGS = Sheet(

@@ -245,6 +245,11 @@ def _stock(book: _Book) -> None:
             book.add("movement", **of, from_place="pool", to_place="captain", to_member_id=member, moved_on=day)
         book.add("debt", **of, debtor_id=member, loan_id=loan, since_on=day)
         book.add("purchase", **of, supplier=draw(NOTES), ordered_on=day, unit_cost_cents=draw(st.none() | COUNTS))
+        counted = book.add("stocktake", family_id=of["family_id"], counted_on=day, counted=draw(COUNTS))
+        settled = counted if draw(st.booleans()) else None
+        book.add("discrepancy", **of, found_on=day, stocktake_id=settled)
+    for category in draw(st.lists(st.sampled_from(say.CATEGORIES), max_size=2, unique=True)):
+        book.add("shelf_limit", category=category, days=draw(st.none() | st.integers(1, 9999)), source=draw(NAMES))
 
 
 def _work(book: _Book) -> None:

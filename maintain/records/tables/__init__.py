@@ -8,7 +8,7 @@ from maintain.records.tables.failures import failure, retest, suspicion
 from maintain.records.tables.fleet import club, family, member, position, position_family, ship
 from maintain.records.tables.history import change, change_row
 from maintain.records.tables.parts import method, part, placement, treatment
-from maintain.records.tables.stock import debt, loan, movement, purchase
+from maintain.records.tables.stock import debt, discrepancy, loan, movement, purchase, shelf_limit, stocktake
 from maintain.records.tables.upkeep import certificate, check_answer, prebattle_check, reading, task, task_completion
 from maintain.records.tables.water import battle, opening, sortie, venue
 
@@ -34,6 +34,9 @@ RECORDS = (
     movement,
     debt,
     purchase,
+    stocktake,
+    discrepancy,
+    shelf_limit,
     reading,
     task,
     task_completion,
@@ -43,8 +46,8 @@ RECORDS = (
 )
 
 __all__ = [
-    "RECORDS", "battle", "certificate", "change", "change_row", "check_answer", "club", "debt", "failure", "family",
-    "fitted", "loan", "member", "metadata", "method", "movement", "opening", "part", "placement", "position",
-    "position_family", "prebattle_check", "purchase", "reading", "retest", "ship", "sortie", "suspicion", "task",
-    "task_completion", "treatment", "venue",
+    "RECORDS", "battle", "certificate", "change", "change_row", "check_answer", "club", "debt", "discrepancy",
+    "failure", "family", "fitted", "loan", "member", "metadata", "method", "movement", "opening", "part", "placement",
+    "position", "position_family", "prebattle_check", "purchase", "reading", "retest", "shelf_limit", "ship", "sortie",
+    "stocktake", "suspicion", "task", "task_completion", "treatment", "venue",
 ]  # fmt: skip

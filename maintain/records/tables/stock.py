@@ -5,6 +5,8 @@ Tagged parts are followed one by one in `placement`; only counted families have 
 
 from __future__ import annotations
 
+import sqlalchemy as sa
+
 from maintain import vocabulary as say
 from maintain.records.tables.base import check, day, number, ref, table, text, word
 
@@ -42,6 +44,7 @@ movement = table(
     day("moved_on"),
     number("unit_cost_cents", null=True),
     text("reason", null=True),
+    day("made_on", null=True),  # rubber ages from its cure, glue from its filling
     check("from_captain_named", "(from_place = 'captain') = (from_member_id IS NOT NULL)"),
     check("to_captain_named", "(to_place = 'captain') = (to_member_id IS NOT NULL)"),
     check("ship_named", "(from_place = 'ship' OR to_place = 'ship') = (ship_id IS NOT NULL)"),
@@ -76,4 +79,40 @@ purchase = table(
     text("note", null=True),
     check("expected_after_ordered", "expected_on IS NULL OR ordered_on <= expected_on"),
     check("received_after_ordered", "received_on IS NULL OR ordered_on <= received_on"),
+)
+
+# What was really there. A count that differs from the records is followed by movements from or to "count".
+stocktake = table(
+    "stocktake",
+    ref("family_id", "family"),
+    day("counted_on"),
+    number("counted"),
+    text("note", null=True),
+)
+
+# Issued though the records held none: open until somebody counts.
+discrepancy = table(
+    "discrepancy",
+    ref("family_id", "family"),
+    ref("part_id", "part", null=True),
+    number("quantity", least=1),
+    day("found_on"),
+    ref("stocktake_id", "stocktake", null=True),
+    text("note", null=True),
+    check("one_tagged_part", "part_id IS NULL OR quantity = 1"),
+)
+
+# How long something may lie in store, and who says so. No days: its source sets no limit.
+shelf_limit = table(
+    "shelf_limit",
+    ref("family_id", "family", null=True),
+    word("category", say.CATEGORIES, null=True),
+    number("days", null=True, least=1),
+    number("extension_days", null=True, least=1),  # more, once inspected at the end of the first time
+    text("source"),
+    text("note", null=True),
+    sa.UniqueConstraint("family_id"),
+    sa.UniqueConstraint("category"),
+    check("of_family_or_category", "(family_id IS NULL) <> (category IS NULL)"),
+    check("extends_a_limit", "extension_days IS NULL OR days IS NOT NULL"),
 )
