@@ -72,8 +72,8 @@ def _share_of(cause: str, result: LifeCauses) -> str:
     """What a cause has taken, at the last time that enough were still watched to tell."""
     last = _told_by(result.everyone)
     point = next(each for each in result.everyone.causes if each.cause == cause).at[last]
-    taken = f"{cause} has taken {_taken(point.incidence, point.lower, point.upper)}"
-    return f"; by {number(point.time)} {result.source.clock} {taken}"
+    told = f"{cause} has taken {_taken(point.incidence, point.lower, point.upper)}"
+    return f"; by {number(point.time)} {result.source.clock} {told}"
 
 
 def _told_by(group: GroupCauses) -> int:

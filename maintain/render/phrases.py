@@ -28,6 +28,7 @@ __all__ = [
 ]
 
 CANT_TELL = "can't tell yet"
+MINUS = "−"
 
 
 def say(console: Console, line: str, *, bold: bool = False) -> None:
@@ -53,19 +54,29 @@ def share_limits(lower: float | None, upper: float | None) -> str:
 
 
 def between(lower: str | None, upper: str | None) -> str:
-    """Both limits, or in words which of them the data do not give."""
+    """
+    Both limits, or in words which of them the data do not give.
+
+    Examples
+    --------
+    >>> between(number(54), number(383)), between(number(-383), number(-53.8))
+    ('54–383', 'from −383 to −53.8')
+    """
     if lower is None and upper is None:
         return f"limits: {CANT_TELL}"
     if upper is None:
         return f"{lower} or more, {CANT_TELL} how much"
-    return f"up to {upper}" if lower is None else f"{lower}–{upper}"
+    if lower is None:
+        return f"up to {upper}"
+    return f"from {lower} to {upper}" if MINUS in lower + str(upper) else f"{lower}–{upper}"
 
 
 def number(value: float | None) -> str | None:
     """A number to three figures; None if there is none."""
     if value is None:
         return None
-    return f"{value:.0f}" if 100 <= abs(value) < 1e9 else f"{value:.3g}"
+    figures = f"{abs(value):.0f}" if 100 <= abs(value) < 1e9 else f"{abs(value):.3g}"
+    return f"{MINUS}{figures}" if value < 0 else figures
 
 
 def share(value: float | None) -> str | None:

@@ -8,7 +8,7 @@ import numpy as np
 
 from maintain.core.exposure import Ints, day_of, exposure
 from maintain.core.lives import Bools, Floats
-from maintain.services.lives.columns import Words, words
+from maintain.services.lives.columns import Words
 from maintain.services.lives.ends import FAILED
 from maintain.services.lives.history import History
 
@@ -24,7 +24,10 @@ class Soakings:
     ----------
     part : array of int
         Place in the history.
-    ship : array of str
+    ship : array of int
+        Place in the records.
+    day : array of int
+        Of the sinking.
     days : array
         From the sinking to what came next, or to the last day the part was seen to live. The sinking's own day counts
         as half a day.
@@ -35,7 +38,8 @@ class Soakings:
     """
 
     part: Ints
-    ship: Words
+    ship: Ints
+    day: Ints
     days: Floats
     next: Words
     unknown: int
@@ -57,7 +61,8 @@ def soakings_of(past: History, chosen: Bools) -> Soakings:
     died = ~again & (past.ends.how == FAILED)[part]
     return Soakings(
         part=part,
-        ship=words(past.rows.ship["name"])[ship],
+        ship=ship,
+        day=day,
         days=(until - day).astype(np.float64) + 0.5,
         next=np.where(again, SUNK_AGAIN, np.where(died, DIED, NEITHER)).astype(object),
         unknown=under.unknown,
