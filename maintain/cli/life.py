@@ -34,6 +34,15 @@ reads(app)(renew)
 MODELS = ("weibull", "lognormal", "loglogistic", "exponential", "best")
 
 Given = Annotated[float | None, typer.Option("--given", metavar="AGE", help="For parts that worked at this age.")]
+Tau = Annotated[
+    float | None,
+    typer.Option(
+        "--tau",
+        metavar="TIME",
+        help="Mean life within this time; by default the longest at which somebody of every group was watched.",
+        show_default=False,
+    ),
+]
 Few = Annotated[
     bool | None,
     typer.Option(
@@ -65,12 +74,13 @@ def curve(
     at: At = None,
     conf: Conf = 0.95,
     given: Given = None,
+    tau: Tau = None,
     hazard: Annotated[bool, typer.Option("--hazard", help="Show the cumulative hazard too (Nelson-Aalen).")] = False,
 ) -> Pictured:
     """Show the share still working against use, without a law: Kaplan-Meier, or Turnbull from intervals."""
     from maintain.services import life
 
-    return life.curve(sample, life.Question(times(at), conf, given), show_hazard=hazard)
+    return life.curve(sample, life.Question(times(at), conf, given, tau), show_hazard=hazard)
 
 
 @reads(app, table=False)

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from maintain.core.clustered_curve import FEWEST_CLUSTERS
 from maintain.core.estimate import Estimate, check_share
 from maintain.core.fit import Fit
-from maintain.core.interval_limits import FEWEST_CLUSTERS
 from maintain.core.likelihood import LEAST_GAIN, MOST_GAIN, LogLives, hazard_gain, log_lives
 from maintain.core.lives import Floats, Lives
 from maintain.core.models import LEAST_Z, Derivatives, Model, model_named

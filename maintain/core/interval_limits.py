@@ -5,15 +5,35 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
+from maintain.core.clustered_curve import FEWEST_CLUSTERS
 from maintain.core.estimate import Estimate, check_share
 from maintain.core.lives import Floats, Lives
 from maintain.core.turnbull import IntervalCurve, interval_curve
+from maintain.errors import NotEnoughData
 
 DRAWS = 200
 QUANTILES = (0.5, 0.1)  # the median and B10
-FEWEST_CLUSTERS = 5  # drawing again from fewer says more about the draw than about the lives
+
+
+@dataclass(frozen=True)
+class Asked:
+    """
+    What is asked of a curve from intervals.
+
+    Attributes
+    ----------
+    times : array, shape = (k,)
+    tau : float
+        Limit of the restricted mean.
+    given : float, optional
+        An age: answer for the parts that worked then.
+    """
+
+    times: Floats
+    tau: float
+    given: float | None = None
 
 
 @dataclass(frozen=True)
@@ -23,6 +43,8 @@ class IntervalLimits:
 
     Attributes
     ----------
+    curve : IntervalCurve
+        Of the lives themselves.
     survival : tuple of Estimate
         At each asked time. Inside an innermost interval the share itself is not known and `value` is None; the limits
         then cover all it can be.
@@ -32,6 +54,7 @@ class IntervalLimits:
         Failures are taken to be spread evenly within innermost intervals.
     """
 
+    curve: IntervalCurve
     survival: tuple[Estimate, ...]
     median: Estimate
     b10: Estimate
@@ -55,35 +78,40 @@ class Resampling:
         return np.concatenate([groups[pick] for pick in self.rng.integers(len(groups), size=len(groups))])
 
 
-def interval_limits(lives: Lives, times: ArrayLike, tau: float, how: Resampling, conf: float = 0.95) -> IntervalLimits:
+def interval_limits(lives: Lives, asked: Asked, how: Resampling, conf: float = 0.95) -> IntervalLimits:
     """
-    Return the curve from intervals at some times, its median, B10 and mean up to `tau`, with percentile limits.
+    Return the curve from intervals at some times, its median, B10 and mean up to a limit, with percentile limits.
 
     Parameters
     ----------
     lives : Lives
         As for `interval_curve`, with at least one failure.
-    times : array-like, shape = (k,)
-    tau : float
-        Limit of the restricted mean.
+    asked : Asked
     how : Resampling
         `draws` of 0 gives no limits.
     conf : float
         Confidence of the two-sided limits.
+
+    Raises
+    ------
+    NotEnoughData
+        If there is no failure, or nobody was seen beyond the age given.
 
     References
     ----------
     Efron and Tibshirani (1993), An Introduction to the Bootstrap, chapters 8 and 13.
     """
     tails = (1 - check_share(conf, "confidence")) / 2
-    asked = np.atleast_1d(np.asarray(times, dtype=np.float64))
-    here = _Reading.of(interval_curve(lives), asked, tau)
-    drawn = [_reading(lives.take(how.rows(lives.n)), asked, tau) for _ in range(how.draws)]
+    curve = interval_curve(lives) if asked.given is None else interval_curve(lives).given(asked.given)
+    if curve is None:
+        raise NotEnoughData(f"nobody was seen beyond {asked.given:g}", hint="choose an earlier age")
+    here = _Reading.of(curve, asked)
+    drawn = [each for _ in range(how.draws) if (each := _reading(lives.take(how.rows(lives.n)), asked)) is not None]
     values = [*here.share, *here.by, here.mean]
     low = _percentiles([[*each.least, *each.after, each.mean] for each in drawn], tails, len(values))
     high = _percentiles([[*each.most, *each.by, each.mean] for each in drawn], 1 - tails, len(values))
     *shares, median, b10, mean = (Estimate(*map(_known, each)) for each in zip(values, low, high, strict=True))
-    return IntervalLimits(tuple(shares), median, b10, mean)
+    return IntervalLimits(curve, tuple(shares), median, b10, mean)
 
 
 @dataclass(frozen=True)
@@ -98,28 +126,21 @@ class _Reading:
     mean: float
 
     @classmethod
-    def of(cls, curve: IntervalCurve, times: Floats, tau: float) -> _Reading:
-        band = curve.survival_at(times)
+    def of(cls, curve: IntervalCurve, asked: Asked) -> _Reading:
+        band = curve.survival_at(asked.times)
         after, by = zip(*(curve.quantile(share) for share in QUANTILES), strict=True)
-        return cls(band.value, band.lower, band.upper, after, by, restricted_mean(curve, tau))
+        return cls(band.value, band.lower, band.upper, after, by, curve.restricted_mean(asked.tau))
 
 
-def _reading(lives: Lives, times: Floats, tau: float) -> _Reading:
+def _reading(lives: Lives, asked: Asked) -> _Reading | None:
+    """What lives drawn again say; None if none of them got to the age given."""
     if lives.failures:
-        return _Reading.of(interval_curve(lives), times, tau)
-    all_working = np.ones(times.size)
+        drawn = interval_curve(lives)
+        curve = drawn if asked.given is None else drawn.given(asked.given)
+        return None if curve is None else _Reading.of(curve, asked)
+    all_working = np.ones(asked.times.size)
     never = (np.inf,) * len(QUANTILES)
-    return _Reading(all_working, all_working, all_working, never, never, tau)
-
-
-def restricted_mean(curve: IntervalCurve, tau: float) -> float:
-    """Return the area under a curve from intervals up to `tau`, failures spread evenly within each interval."""
-    ends = (np.minimum(curve.left, tau), np.where(np.isfinite(curve.right), curve.right, tau))
-    left, right = (each / tau for each in ends)  # squares stay floats whatever the unit of time
-    inside = (left < 1) & (right > 1)
-    straddled = 1 - np.divide((1 - left) ** 2, 2 * (right - left), out=np.zeros_like(left), where=inside)
-    area = np.where(inside, straddled, (left + np.minimum(right, 1)) / 2)
-    return float(curve.mass @ area) * tau
+    return _Reading(all_working, all_working, all_working, never, never, asked.tau)
 
 
 def _percentiles(drawn: list[list[float]], share: float, size: int) -> list[float]:

@@ -1,25 +1,28 @@
 """Life curves from failures known only to an interval: the non-parametric maximum likelihood estimate.
 
-Our own rather than lifelines': alternating EM and convex-minorant steps reach the maximum itself, stop on a proven
-bound of what is left to gain, and cost time in proportion to the lives.
+Our own rather than lifelines': it takes lives watched only from some age on, alternating EM and convex-minorant steps
+reach the maximum itself, stop on a proven bound of what is left to gain, and cost time in proportion to the lives.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from maintain.core.estimate import Band, check_share
 from maintain.core.lives import Floats, Lives
-from maintain.errors import InvalidRecord, NotEnoughData
+from maintain.errors import NotEnoughData
 
 Places = NDArray[np.intp]
 
 MOST_ROUNDS = 2_000  # some thirty are usual
-GAP_PER_LIFE = 1e-10  # stop when no curve whatever can beat the log-likelihood by more, for each life
-NO_MASS = 1e-9  # a share of failures below this is the search's dust
+GAP_PER_LIFE = 1e-9  # stop when no curve whatever can beat the log-likelihood by more, for each life
+NO_CHANCE = 1e-9  # a chance of failing below this is the search's dust
+CERTAIN = 36.0  # cumulative hazard that leaves nothing a float could tell from 0: all who are at risk fail
+DEEPEST = 600.0  # cumulative hazard whose exponential is still a float
+LEAST_BEND = 1e-3  # of the log-likelihood for each life at an edge: keeps steps finite where it is straight
 
 # Order of ends that share a value: an exact failure opens before it closes, an open interval starts after both.
 OPENS_AT, CLOSES, OPENS_AFTER = 0, 1, 2
@@ -34,11 +37,15 @@ class IntervalCurve:
     ----------
     n, failures : int
         Lives, and failures among them.
+    start : float
+        The least entry: the curve is the share still working of those that worked at this age.
+    end : float
+        The longest time at which anyone was seen.
     left, right : array, shape = (m,)
-        Innermost intervals (left, right] that carry mass, rising; left == right: an exact time; right inf: beyond
-        all that was seen. How the mass lies inside an interval, the data cannot say.
-    mass : array, shape = (m,)
-        Share of failures in each; sums to 1.
+        Innermost intervals (left, right] in which some fail, rising; left == right: an exact time; right inf: beyond
+        all that was seen. How failures lie inside an interval, the data cannot say.
+    chance : array, shape = (m,)
+        Chance of failing in each, for those that still worked before it.
     log_likelihood : float
     gap : float
         No curve whatever has a log-likelihood higher by more than this.
@@ -46,11 +53,51 @@ class IntervalCurve:
 
     n: int
     failures: int
+    start: float
+    end: float
     left: Floats
     right: Floats
-    mass: Floats
+    chance: Floats
     log_likelihood: float
     gap: float
+
+    @property
+    def mass(self) -> Floats:
+        """Share of failures in each innermost interval; sums to 1."""
+        working = np.concatenate(([1.0], np.cumprod(1 - self.chance)))
+        return -np.diff(working)
+
+    @property
+    def emptied_at(self) -> float | None:
+        """
+        The first time by which everyone then at risk had failed although others were seen working later.
+
+        It happens where few lives are seen young. From there on the curve is 0 and means nothing: ask `given` later.
+        """
+        emptied = self._emptied()
+        return float(emptied[0]) if emptied.size else None
+
+    @property
+    def emptied_until(self) -> float | None:
+        """The last such time as `emptied_at`: from there on the curve of those still working means something."""
+        emptied = self._emptied()
+        return float(emptied[-1]) if emptied.size else None
+
+    def given(self, age: float) -> IntervalCurve | None:
+        """
+        Return the curve of those that worked at an age; None if there is nothing in the data beyond it.
+
+        Within an innermost interval that the age falls into, failures are taken to be spread evenly.
+        """
+        later = self.right > age
+        if not later.any():
+            return None
+        left, right, chance = self.left[later], self.right[later], self.chance[later].copy()
+        if left[0] < age and np.isfinite(right[0]):
+            beyond = (right[0] - age) / (right[0] - left[0])
+            working = 1 - chance[0] * (1 - beyond)
+            chance[0] = chance[0] * beyond / working
+        return replace(self, start=max(self.start, age), left=np.maximum(left, age), right=right, chance=chance)
 
     def survival_at(self, times: ArrayLike) -> Band:
         """
@@ -76,6 +123,15 @@ class IntervalCurve:
         lower, upper = np.clip(1 - perhaps_failed, 0, 1), np.clip(1 - surely_failed, 0, 1)
         return Band(np.where(perhaps_failed == surely_failed, upper, np.nan), lower, upper)
 
+    def spread_evenly(self, times: ArrayLike) -> Floats:
+        """Read the share still working at any times, as if failures were spread evenly within innermost intervals."""
+        working = np.concatenate(([1.0], 1 - np.cumsum(self.mass)))
+        seen = np.isfinite(self.right)
+        corners = np.column_stack((self.left[seen], self.right[seen])).ravel()
+        shares = np.column_stack((working[:-1][seen], working[1:][seen])).ravel()
+        asked = np.asarray(times, dtype=np.float64)
+        return np.interp(asked, corners, shares, left=1.0) if corners.size else np.ones(asked.shape)
+
     def quantile(self, share: float) -> tuple[float, float]:
         """
         Return the interval (left, right] by which a share has failed.
@@ -90,67 +146,52 @@ class IntervalCurve:
         tuple of float
             The innermost interval in which the curve comes down to 1 - share; right inf: not reached.
         """
-        reached = np.cumsum(self.mass) >= check_share(share, "share") - NO_MASS
+        reached = np.cumsum(self.mass) >= check_share(share, "share") - NO_CHANCE
         row = int(np.argmax(reached))
         return float(self.left[row]), float(self.right[row])
 
+    def restricted_mean(self, tau: float) -> float:
+        """Return the area under the curve from 0 to `tau`, failures spread evenly within each innermost interval."""
+        ends = (np.minimum(self.left, tau), np.where(np.isfinite(self.right), self.right, tau))
+        left, right = (each / tau for each in ends)  # squares stay floats whatever the unit of time
+        inside = (left < 1) & (right > 1)
+        straddled = 1 - np.divide((1 - left) ** 2, 2 * (right - left), out=np.zeros_like(left), where=inside)
+        area = np.where(inside, straddled, (left + np.minimum(right, 1)) / 2)
+        return float(self.mass @ area) * tau
 
-@dataclass(frozen=True)
-class _Cover:
-    """Lives as runs of innermost intervals first..last (inclusive), equal ones counted together."""
-
-    first: Places
-    last: Places
-    count: Floats
-    size: int
-
-    def chance(self, share: Floats) -> Floats:
-        """Return the probability of each run; `share` is the mass before each innermost interval, and 1."""
-        return share[self.last + 1] - share[self.first]
-
-    def at_edges(self, opening: Floats, closing: Floats) -> Floats:
-        """Add up at the edges between intervals what each run brings: `opening` before its first, `closing` behind."""
-        edges = np.zeros(self.size + 1)
-        edges += np.bincount(self.first, opening, edges.size)
-        edges += np.bincount(self.last + 1, closing, edges.size)
-        return edges
-
-    def log_likelihood(self, share: Floats) -> float:
-        with np.errstate(divide="ignore", invalid="ignore"):
-            value = float(np.dot(self.count, np.log(self.chance(share))))
-        return value if np.isfinite(value) else -np.inf
-
-    def slopes(self, share: Floats) -> Floats:
-        """Return the derivative of the log-likelihood by the mass of each innermost interval."""
-        pull = self.count / self.chance(share)
-        return np.cumsum(self.at_edges(pull, -pull))[:-1]
+    def _emptied(self) -> Floats:
+        return self.right[(self.chance > 1 - NO_CHANCE) & (self.right < self.end)]
 
 
 def interval_curve(lives: Lives) -> IntervalCurve:
     """
-    Estimate the share of parts still working from failures found at checks.
+    Estimate the share of parts still working from failures found at checks, with delayed entry too.
+
+    Maximises the likelihood of each failure interval given that the part worked at its entry. In cumulative hazards at
+    the ends of innermost intervals its logarithm is concave, so that what the search finds is the maximum. Without
+    intervals it is the curve of Kaplan and Meier, without delayed entry that of Turnbull.
 
     Parameters
     ----------
     lives : Lives
-        Any mix of exact, interval-censored and right-censored lives, all observed from new.
+        Any mix of exact, interval-censored and right-censored lives.
 
     Returns
     -------
     IntervalCurve
+        Where few lives are seen young it may fall to 0 early (`emptied_at`), and rest on very few until then.
 
     Raises
     ------
     NotEnoughData
         If there are no lives or no failures.
-    InvalidRecord
-        If any life was already used when observation began: with both truncation and intervals this estimate need
-        not be unique nor come right with more data.
 
     References
     ----------
-    Turnbull (1976), J. R. Stat. Soc. B 38, 290-295. Wellner and Zhan (1997), J. Am. Stat. Assoc. 92, 945-959 for the
-    alternation. The bound on what is left to gain: Lindsay (1983), Ann. Stat. 11, 86-94.
+    Turnbull (1976), J. R. Stat. Soc. B 38, 290-295. Frydman (1994), J. R. Stat. Soc. B 56, 71-74: innermost intervals
+    close at entries too. Pan and Chappell (1998), Lifetime Data Analysis 4, 187-202: with delayed entry the early part
+    may be far too low however many the lives. Wellner and Zhan (1997), J. Am. Stat. Assoc. 92, 945-959 for the
+    alternation.
 
     Examples
     --------
@@ -164,33 +205,84 @@ def interval_curve(lives: Lives) -> IntervalCurve:
             f"{lives.n} lives and no failure: there is no curve to draw",
             hint="with no failure only a lower bound on life can be given",
         )
-    if np.any(lives.entry > 0):
-        raise InvalidRecord(
-            f"{int(np.sum(lives.entry > 0))} lives were already used when observation began, and failures are known "
-            "only to intervals: a curve without a model cannot have both",
-            hint="fit a model instead, or leave those lives out",
-        )
     left, right, cover = _innermost(lives)
-    mass = _maximise(cover)
-    kept = mass > NO_MASS
-    full = np.where(kept, mass, 0.0) / mass[kept].sum()
-    share = _before(full)
+    edges = _maximise(cover, GAP_PER_LIFE * lives.n)
+    hazard = np.diff(edges)
+    chance = np.where(hazard >= CERTAIN, 1.0, -np.expm1(-hazard))
+    kept = chance > NO_CHANCE
     return IntervalCurve(
         n=lives.n,
         failures=lives.failures,
+        start=float(lives.entry.min()),
+        end=float(np.where(lives.failed, lives.upper, lives.lower).max()),
         left=left[kept],
         right=right[kept],
-        mass=full[kept],
-        log_likelihood=cover.log_likelihood(share),
-        gap=float(max(cover.slopes(share).max() - lives.n, 0.0)),
+        chance=chance[kept],
+        log_likelihood=cover.log_likelihood(edges),
+        gap=cover.expectation(edges)[1],
     )
+
+
+@dataclass(frozen=True)
+class _Cover:
+    """
+    Lives as runs of innermost intervals first..last (inclusive), equal ones counted together.
+
+    Edges lie between innermost intervals; at each stands the cumulative hazard, 0 at the first. All fail in the last
+    interval, or lie beyond all that was seen if that is open.
+    """
+
+    first: Places
+    last: Places
+    count: Floats
+    entered: Floats  # lives whose observation began at each edge
+
+    @property
+    def size(self) -> int:
+        return self.entered.size - 1
+
+    def passed(self, edges: Floats) -> Floats:
+        """Return the hazard that lies within each run."""
+        return np.maximum(edges[self.last + 1] - edges[self.first], 0.0)
+
+    def at_edges(self, opening: Floats, closing: Floats) -> Floats:
+        """Add up at the edges what each run brings: `opening` before its first interval, `closing` behind its last."""
+        edges = np.zeros(self.size + 1)
+        edges += np.bincount(self.first, opening, edges.size)
+        edges += np.bincount(self.last + 1, closing, edges.size)
+        return edges
+
+    def log_likelihood(self, edges: Floats) -> float:
+        with np.errstate(divide="ignore"):
+            fails = float(np.dot(self.count, np.log(-np.expm1(-self.passed(edges)))))
+        return fails - float(np.dot(self.count, edges[self.first])) + float(np.dot(self.entered, edges))
+
+    def expectation(self, edges: Floats) -> tuple[Floats, float]:
+        """
+        Take one EM step: expected failures over those expected at risk, interval by interval.
+
+        Returns the new edges, and how much log-likelihood is left to gain at the most from the old ones: the sum of
+        its slopes times the farthest that each hazard can still go.
+        """
+        hazard, deep = np.diff(edges), np.minimum(edges, DEEPEST)
+        weight = self.count / -np.expm1(-self.passed(edges)) * np.exp(deep[self.first])
+        per_chance = np.exp(-deep[:-1]) * np.cumsum(self.at_edges(weight, -weight))[:-1]
+        fail = -np.expm1(-hazard) * per_chance
+        at_risk = np.cumsum(self.entered)[:-1] - (np.cumsum(fail) - fail)
+        slope = per_chance - at_risk
+        gap = np.maximum(slope, 0) @ (CERTAIN - hazard) + np.maximum(-slope, 0) @ hazard
+        chance = np.divide(fail, at_risk, out=np.zeros_like(fail), where=at_risk > 0)
+        with np.errstate(divide="ignore"):
+            return _edges(-np.log1p(-np.clip(chance, 0, 1))), float(gap)
 
 
 def _innermost(lives: Lives) -> tuple[Floats, Floats, _Cover]:
     """Find the innermost intervals (an opening end followed at once by a closing one) and each life's run of them."""
-    low, high = lives.lower, lives.upper
+    low, high = np.where(lives.lower < lives.upper, np.maximum(lives.lower, lives.entry), lives.lower), lives.upper
     opening = np.unique(np.column_stack((low, np.where(low == high, OPENS_AT, OPENS_AFTER))), axis=0)
-    closing = np.unique(np.column_stack((high, np.full(high.shape, CLOSES))), axis=0)
+    # Behind an entry a failure would count against that life too: whatever can lie before it, does.
+    closes = np.unique(np.concatenate((high, lives.entry[lives.entry > 0])))
+    closing = np.column_stack((closes, np.full(closes.shape, CLOSES)))
     ends = np.concatenate((opening, closing))
     ends = ends[np.lexsort((ends[:, 1], ends[:, 0]))]
     start = np.flatnonzero((ends[:-1, 1] != CLOSES) & (ends[1:, 1] == CLOSES))
@@ -201,47 +293,58 @@ def _innermost(lives: Lives) -> tuple[Floats, Floats, _Cover]:
     past = np.append(exact, False)[opens_at] & (np.append(left, np.inf)[opens_at] == low) & (low < high)
     first = opens_at + past
     last = np.searchsorted(right, high, side="right") - 1
+    found, late = lives.failed, np.searchsorted(right, lives.entry, side="right")
+    opened, closed = (np.bincount(each, minlength=left.size + 1) for each in (first[found], last[found] + 1))
+    can_fail = np.cumsum(opened - closed)[:-1] > 0
+    # Where no failure can lie, the data are content with none; what is beyond all that was seen stays.
+    kept = can_fail | np.isposinf(right)
+    place = np.concatenate(([0], np.cumsum(kept)))
+    cover = _cover(place[first], place[last + 1] - 1, place[late], int(place[-1]))
+    return left[kept], right[kept], cover
+
+
+def _cover(first: Places, last: Places, late: Places, size: int) -> _Cover:
+    """Count equal runs together."""
     runs, count = np.unique(np.column_stack((first, last)), axis=0, return_counts=True)
-    return left, right, _Cover(runs[:, 0], runs[:, 1], count.astype(np.float64), left.size)
+    entered = np.bincount(late, minlength=size + 1)
+    return _Cover(runs[:, 0], runs[:, 1], count.astype(np.float64), entered.astype(np.float64))
 
 
-def _before(mass: Floats) -> Floats:
-    """Return the mass before each innermost interval, with exactly 1 at the end."""
-    share = np.concatenate(([0.0], np.cumsum(mass)))
-    share[-1] = 1.0
-    return share
+def _edges(hazard: Floats) -> Floats:
+    """Return the cumulative hazard at the edges; nobody is beyond the last."""
+    kept = np.minimum(hazard, CERTAIN)
+    kept[-1] = CERTAIN
+    return np.concatenate(([0.0], np.cumsum(kept)))
 
 
-def _maximise(cover: _Cover) -> Floats:
-    """Return the masses that maximise the likelihood; it rises in every round."""
-    n = float(cover.count.sum())
-    mass = np.full(cover.size, 1 / cover.size)
+def _maximise(cover: _Cover, enough: float) -> Floats:
+    """Return the edges that maximise the likelihood; it rises in every round."""
+    edges = _edges(np.full(cover.size, 1 / cover.size))
     for _ in range(MOST_ROUNDS):
-        slopes = cover.slopes(_before(mass))
-        if slopes.max() / n - 1 < GAP_PER_LIFE:
+        expected, gap = cover.expectation(edges)
+        if gap < enough:
             break
-        mass = mass * slopes / n
-        mass = np.diff(_minorant_step(cover, _before(mass / mass.sum())))
-    return mass
+        edges = _minorant_step(cover, expected)
+    return edges
 
 
-def _minorant_step(cover: _Cover, share: Floats) -> Floats:
+def _minorant_step(cover: _Cover, edges: Floats) -> Floats:
     """Take one Newton-like step with a diagonal Hessian, kept rising by isotonic regression, halved until it gains."""
     from scipy.optimize import isotonic_regression
 
     if cover.size == 1:
-        return share
-    chance = cover.chance(share)
-    pull, weight = cover.count / chance, cover.count / chance**2
-    slope = cover.at_edges(-pull, pull)[1:-1]
-    curvature = cover.at_edges(weight, weight)[1:-1]
-    target = share.copy()
-    fitted = isotonic_regression(share[1:-1] + slope / curvature, weights=curvature).x
-    target[1:-1] = np.clip(fitted, 0.0, 1.0)
-    reached, step = cover.log_likelihood(share), 1.0
+        return edges
+    pull = 1 / np.expm1(cover.passed(edges))
+    slope = cover.at_edges(-cover.count * (pull + 1), cover.count * pull) + cover.entered
+    bend = cover.count * pull * (1 + pull)
+    touching = cover.at_edges(cover.count, cover.count) + cover.entered
+    curvature = np.maximum(cover.at_edges(bend, bend), LEAST_BEND * touching)
+    fitted = isotonic_regression((edges + slope / curvature)[1:-1], weights=curvature[1:-1]).x
+    target = _edges(np.diff(np.concatenate(([0.0], np.maximum(fitted, 0.0), [np.inf]))))
+    reached, step = cover.log_likelihood(edges), 1.0
     while step > 1e-6:
-        moved = share + step * (target - share)
+        moved = edges + step * (target - edges)
         if cover.log_likelihood(moved) >= reached:
             return moved
         step /= 2
-    return share
+    return edges

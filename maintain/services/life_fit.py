@@ -17,9 +17,10 @@ from maintain.core.posterior import Prior
 from maintain.core.shape import hazard_verdict, profile_limits
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.results.life import Bootstrap, Candidate, Figure, FittedAt, GroupFit, LifeFits, NoneFailed, Parameter
-from maintain.services.life import SEED, Question, figure, longest
+from maintain.services.life import Question, longest
 from maintain.services.life_few import FEW, posterior_of
 from maintain.services.life_pictures import drawn_paper, round_times
+from maintain.services.life_reading import SEED, figure
 from maintain.services.lives.samples import Sample
 
 BEST = "best"

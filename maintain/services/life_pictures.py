@@ -11,6 +11,7 @@ from maintain.core.curve import SurvivalCurve
 from maintain.core.estimate import Estimate
 from maintain.core.fit import Fit
 from maintain.core.lives import Bools, Floats, Lives
+from maintain.core.midpoints import at_middle
 from maintain.core.probability_plot import fitted_line, paper_height, probability_points
 from maintain.core.turnbull import interval_curve
 from maintain.results.life import Drawn, Numbers, Paper
@@ -64,21 +65,23 @@ def drawn_steps(curve: SurvivalCurve, watched_at: Floats, whole: SurvivalCurve) 
     )
 
 
-def corners_of(lives: Lives) -> Floats:
-    """Where a curve from intervals bends: the ends of its innermost intervals."""
-    if not lives.failures:
+def corners_of(lives: Lives, given: float | None = None) -> Floats:
+    """Where a curve from intervals bends, as far as it says anything: the ends of its innermost intervals."""
+    whole = interval_curve(lives)
+    found = whole if given is None else whole.given(given)
+    if found is None:
         return np.empty(0)
-    found = interval_curve(lives)
     corners = np.unique(np.concatenate((found.left, found.right[np.isfinite(found.right)])))
+    corners = corners[(corners > found.start) & (corners <= (found.emptied_at or np.inf))]
     return corners[_told_apart(corners, ACROSS)]
 
 
 def drawn_corners(lives: Lives, corners: Floats, shares: tuple[Estimate, ...], watched_at: Floats) -> Drawn:
     """A curve from intervals: failures are drawn as spread evenly within each innermost one."""
     seen = observed(lives)
-    rows = [(0.0, 1.0, 1.0, 1.0)]
+    rows = [(float(watched_at[0]), 1.0, 1.0, 1.0)]
     for corner, each in zip(corners.tolist(), shares, strict=True):
-        if corner > 0 and each.value is not None:
+        if each.value is not None:
             lower, upper = (each.value if limit is None else limit for limit in (each.lower, each.upper))
             rows.append((corner, each.value, lower, upper))
     end = float(seen.exit.max())
@@ -102,11 +105,10 @@ def drawn_corners(lives: Lives, corners: Floats, shares: tuple[Estimate, ...], w
 
 def drawn_paper(lives: Lives, fitted: Fit) -> Paper:
     """Failures on the law's own paper, each at the middle of the interval it is known to, with the law's line."""
-    middle = np.where(lives.failed, (lives.lower / 2 + lives.upper / 2), lives.lower)
-    exact = Lives(lives.entry, middle, np.where(lives.failed, middle, np.inf))
+    exact = at_middle(lives)
     points = probability_points(exact, fitted)
     kept = np.flatnonzero(_told_apart(np.log(points.time), ACROSS))
-    least, most = points.time[0], max(points.time[-1], float(middle.max()))
+    least, most = points.time[0], max(points.time[-1], float(exact.lower.max()))
     times = np.exp(np.linspace(math.log(least) - 0.15, math.log(most) + 0.15, LINE_POINTS))
     line = fitted_line(fitted, times)
     return Paper(

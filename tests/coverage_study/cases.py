@@ -9,6 +9,7 @@ import numpy as np
 from scipy.integrate import quad
 
 from maintain.core.causes import causes_of_failure
+from maintain.core.clustered_curve import clustered_curve
 from maintain.core.compare import Ask, compare
 from maintain.core.curve import survival_curve
 from maintain.core.effects import accelerated_effects, cox_effects
@@ -53,6 +54,13 @@ def life_curve(n: int, rng: np.random.Generator) -> Held:
 
 def late_curve(n: int, rng: np.random.Generator) -> Held:
     return {"share working at 400 days, a third of the parts entering late": curve(n, rng, late=1 / 3)}
+
+
+def curve_by_ship(ships: int, rng: np.random.Generator) -> Held:
+    what = "share working at 400 days, ships of 10 parts with luck of their own, ships allowed for"
+    club = parts(rng, ships, 10, luck=0.5)
+    point = clustered_curve(club.lives, club.ship).survival_at([DAYS])
+    return {what: _between(point.lower[0], point.upper[0], share_working(DAYS, 0.5))}
 
 
 def curve_of_unlike_ships(ships: int, rng: np.random.Generator) -> Held:
@@ -237,6 +245,7 @@ CASES = (
     Case(life_curve, "parts", (200, 50, 10), 50),
     Case(late_curve, "parts", (200, 50), 50),
     Case(curve_of_unlike_ships, "ships", (40, 16), None),
+    Case(curve_by_ship, "ships", (40, 16, 8), 16),
     Case(weibull, "parts", (200, 50, 20, 10), 200),
     Case(equal_groups, "parts", (200, 50, 16), 16),
     Case(equal_methods_by_ship_plain, "ships", (40, 16, 8), None),
