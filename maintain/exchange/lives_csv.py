@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from maintain.core.at_risk import refuse_overlaps
 from maintain.core.lives import Bools, Floats, Lives, life_faults
+from maintain.core.spells import joined
 from maintain.errors import InvalidRecord
 from maintain.exchange.table_csv import EVENT_WORDS, Table, collect, faulty, numbers, read_table, refused
 
@@ -45,7 +45,7 @@ class LifeColumns:
     cluster : str, optional
         What lives share their luck by.
     part : str, optional
-        Whose life a row is part of: rows of one part follow one another.
+        Whose life a row is part of: rows of one part follow one another, and none overlap.
     further : tuple of str
         Columns by which lives differ.
     """
@@ -75,14 +75,17 @@ class LivesRead:
     Attributes
     ----------
     lives : Lives
+        Spells of one part that follow one another without a gap, and are alike in all labels, are one life.
     group, cause, cluster, part : tuple of str
         "" where there is no column for it; the cause also where it did not fail.
     further : dict of array
         By heading: numbers where all cells are numbers, else texts.
     incomplete : dict of tuple of int
-        By heading of `further`: lines left out because it is missing there.
+        By heading of a label: lines left out because it is missing there.
     rows : int
-        Lives in the file, with those left out.
+        Rows in the file, with those left out.
+    twice : tuple of int
+        Lines that are like an earlier one in every column, where no column says whose life each is.
     """
 
     lives: Lives
@@ -93,6 +96,7 @@ class LivesRead:
     further: dict[str, NDArray[Any]]
     incomplete: dict[str, tuple[int, ...]]
     rows: int
+    twice: tuple[int, ...]
 
 
 def read_lives(path: Path, columns: LifeColumns) -> LivesRead:
@@ -114,35 +118,43 @@ def read_lives(path: Path, columns: LifeColumns) -> LivesRead:
     table.check(columns.headings(), path.name)
     faults: dict[int, str] = {}
     lives = _lives(table, columns, faults)
-    for name, what in ((columns.by, "the group"), (columns.cluster, "the cluster"), (columns.part, "the part")):
-        blank = faulty(table.column(name, "-"), lambda text: not text, f"{what} is missing")
-        collect(faults, blank)
-    further = {name: _values(table.column(name), faults, name) for name in columns.further}
+    values = {name: _values(table.column(name), faults, name) for name in columns.further}
     if faults:
         raise refused(faults, table.lines)
-    if columns.part is not None:
-        _refuse_overlaps(lives, table, columns.part)
-    whole, incomplete = _complete(further, table.lines)
-    cause = ["" if text.lower() in NO_CAUSE else text for text in table.column(columns.cause)]
+    named = tuple(name for name in (columns.by, columns.cluster, columns.part) if name is not None)
+    labels = {name: _labels(table.column(name)) for name in named}
+    whole, incomplete = _complete({**labels, **values}, table.lines)
+    rows = np.flatnonzero(whole)
+    lives = lives.take(rows)
+    if columns.part is not None and rows.size:
+        others = [each for each in columns.headings() if each in labels or each in values]
+        alike = _alike([table.column(name) for name in others], rows)
+        lives, last = _joined(lives, labels[columns.part][rows], alike, [table.lines[row] for row in rows.tolist()])
+        rows = rows[last]
+    cause = np.array(["" if text.lower() in NO_CAUSE else text for text in table.column(columns.cause)], dtype=object)
 
-    def kept(texts: Sequence[str]) -> tuple[str, ...]:
-        return tuple(text for text, here in zip(texts, whole, strict=True) if here)
+    def kept(name: str | None) -> tuple[str, ...]:
+        return ("",) * rows.size if name is None else tuple(labels[name][rows].tolist())
 
     return LivesRead(
-        lives=lives.take(whole),
-        group=kept(table.column(columns.by)),
-        cause=kept(cause),
-        cluster=kept(table.column(columns.cluster)),
-        part=kept(table.column(columns.part)),
-        further={name: values[whole] for name, values in further.items()},
+        lives=lives,
+        group=kept(columns.by),
+        cause=tuple(cause[rows].tolist()),
+        cluster=kept(columns.cluster),
+        part=kept(columns.part),
+        further={name: each[rows] for name, each in values.items()},
         incomplete=incomplete,
         rows=len(table.lines),
+        twice=() if columns.part is not None else _twice(table),
     )
 
 
 def _lives(table: Table, columns: LifeColumns, faults: dict[int, str]) -> Lives:
     """Times of all rows; those that are no lives are added to the faults."""
-    cause = [text.lower() not in NO_CAUSE for text in table.column(columns.cause)]
+    told = [text.lower() for text in table.column(columns.cause)]
+    cause = [text not in NO_CAUSE for text in told]
+    said = f"{columns.cause} is missing (write none if it did not fail, unknown if nobody knows by what)"
+    collect(faults, faulty(told, lambda text: text in MISSING - NO_CAUSE, said))
     if columns.event is None and columns.cause is not None:
         failed = np.array(cause, dtype=bool)
     else:
@@ -177,10 +189,10 @@ def _values(texts: Sequence[str], faults: dict[int, str], name: str) -> NDArray[
     return column
 
 
-def _complete(further: dict[str, NDArray[Any]], lines: Sequence[int]) -> tuple[Bools, dict[str, tuple[int, ...]]]:
-    """Which rows have a value in every further column, and the lines that lack one, by column."""
+def _complete(labels: dict[str, NDArray[Any]], lines: Sequence[int]) -> tuple[Bools, dict[str, tuple[int, ...]]]:
+    """Which rows have every label, and the lines that lack one, by heading: the one rule for missing labels."""
     whole, incomplete = np.ones(len(lines), dtype=bool), {}
-    for name, values in further.items():
+    for name, values in labels.items():
         blank = (
             np.isnan(values) if values.dtype.kind == "f" else np.array([each is None for each in values], dtype=bool)
         )
@@ -190,12 +202,39 @@ def _complete(further: dict[str, NDArray[Any]], lines: Sequence[int]) -> tuple[B
     return whole, incomplete
 
 
-def _refuse_overlaps(lives: Lives, table: Table, part: str) -> None:
+def _labels(texts: Sequence[str]) -> NDArray[Any]:
+    """Texts; None where one is missing."""
+    found = np.empty(len(texts), dtype=object)
+    found[:] = [None if text.lower() in MISSING else text for text in texts]
+    return found
+
+
+def _alike(columns: Sequence[Sequence[str]], rows: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Number rows so that those with the same texts in all columns have one number."""
+    numbered: dict[tuple[str, ...], int] = {}
+    texts = [tuple(column[row] for column in columns) for row in rows.tolist()]
+    return np.array([numbered.setdefault(each, len(numbered)) for each in texts], dtype=np.intp)
+
+
+def _joined(
+    lives: Lives, part: NDArray[Any], alike: NDArray[np.intp], lines: Sequence[int]
+) -> tuple[Lives, NDArray[np.intp]]:
     try:
-        refuse_overlaps(lives, table.column(part))
+        return joined(lives, part, alike)
     except InvalidRecord as error:
         said = "the same part is already under observation, or had failed, in another row"
-        raise refused({row - 1: said for row in error.context["rows"]}, table.lines) from error
+        raise refused({row - 1: said for row in error.context["rows"]}, lines) from error
+
+
+def _twice(table: Table) -> tuple[int, ...]:
+    seen: set[tuple[str, ...]] = set()
+    found = []
+    for line, cells in zip(table.lines, table.cells, strict=True):
+        row = tuple(cell.strip() for cell in cells)
+        if row in seen:
+            found.append(line)
+        seen.add(row)
+    return tuple(found)
 
 
 def _exact(time: Sequence[str], failed: Bools) -> tuple[Floats, Floats]:
