@@ -101,11 +101,6 @@ class CategoryPosterior:
     n: NDArray[np.intp]
     failures: NDArray[np.intp]
 
-    @property
-    def shape_mean(self) -> float:
-        """Posterior mean of the shape."""
-        return float(self.hyper.sum(axis=(0, 2)) @ np.exp(self.log_shape))
-
     def shape_interval(self, level: float = 0.8) -> tuple[float, float]:
         """Equal-tailed interval of the shape that holds it with probability `level`."""
         low, high = self.shape_quantiles([(1 - level) / 2, (1 + level) / 2]).tolist()

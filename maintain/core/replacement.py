@@ -245,33 +245,6 @@ def _cheapest(shape: Floats, scale: Floats, best: Floats, cost_renewal: float, c
     return float(np.exp(age)) if cost < never else np.inf
 
 
-def minimal_repair(shape: float, scale: float, cost_renewal: float, cost_repair: float) -> tuple[float, float]:
-    """
-    Best interval of renewal, and its cost per unit of use, where each failure between is only patched up.
-
-    A part patched up is as old as it was, so failures come at its hazard: (scale^shape renewal / ((shape - 1)
-    repair))^(1 / shape).
-
-    Raises
-    ------
-    InvalidRecord
-        If the hazard does not rise: then there is no best interval.
-
-    References
-    ----------
-    Barlow and Hunter (1960), Operations Research 8, 90-100 (from memory).
-
-    Examples
-    --------
-    >>> [round(x, 4) for x in minimal_repair(2.5, 100.0, cost_renewal=10.0, cost_repair=4.0)]
-    [122.6703, 0.1359]
-    """
-    if shape <= 1:
-        raise InvalidRecord("the hazard does not rise: patch up what fails and never renew on age")
-    age = scale * (cost_renewal / ((shape - 1) * cost_repair)) ** (1 / shape)
-    return age, (cost_renewal + cost_repair * (age / scale) ** shape) / age
-
-
 def failure_finding_interval(failure_rate: ArrayLike, demand_rate: float, tolerated_rate: float) -> Floats:
     """
     Longest interval between tests of a function that fails in silence, for as many calls in vain as are tolerated.

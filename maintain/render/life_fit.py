@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import ceil, floor, log10
 from typing import TYPE_CHECKING, Any
 
+from maintain.core.wording import plural
 from maintain.render import termplot
 from maintain.render.life import at_level, group_column, remarks, who
 from maintain.render.phrases import CANT_TELL, between, count, number, say, share
@@ -198,6 +199,9 @@ def _few(found: Posterior, group: str | None, source: Source, console: Console) 
     if found.kind is not None:
         lives, failures = count(found.borrowed_lives, "life"), count(found.borrowed_failures, "failure")
         say(console, f"the shape is that of every {found.kind}: {lives}, {failures} of others have their say in it")
+    if found.b10_at_least is not None:
+        least = f"a tenth dead no sooner than {number(found.b10_at_least)} {source.clock}, 95% sure"
+        say(console, f"none failed; if they age as other {plural(str(found.kind))} do: {least}")
 
 
 def _chance(probability: float) -> str | None:

@@ -204,6 +204,9 @@ class Posterior:
         Probability that the shape is above 1: the older, the likelier to fail.
     verdict : str, optional
         None where the group itself says too little: no law could be fitted to it, or nothing of it failed.
+    b10_at_least : float, optional
+        Where nothing of it failed though others of its kind did: a tenth fail no sooner (95 % sure), wherever in
+        `shape_80` the shape lies.
     """
 
     prior: str
@@ -216,6 +219,7 @@ class Posterior:
     b10: Figure
     chance_of_wear: float
     verdict: str | None
+    b10_at_least: float | None = None
 
 
 @dataclass(frozen=True)

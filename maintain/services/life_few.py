@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from maintain.core.bounds import known_shape_bound, total_use
 from maintain.core.lives import Floats, Lives
 from maintain.core.posterior import Prior, category_posterior
 from maintain.results.life import Figure, Posterior
@@ -34,6 +35,7 @@ def posterior_of(one: Sample, sample: Sample, prior: Prior | None, *, settled: b
     lives, member, kind = _with_kin(one, sample)
     found = category_posterior(lives, member, int(member.max()) + 1, belief)
     kin = member > 0
+    spared = one.lives.failures == 0 and bool(np.any(kin & lives.failed)) and total_use(one.lives) > 0
     return Posterior(
         prior=in_words(belief, borrowing=kind is not None),
         borrowed_lives=int(kin.sum()),
@@ -45,7 +47,13 @@ def posterior_of(one: Sample, sample: Sample, prior: Prior | None, *, settled: b
         b10=_spread(found.life_quantiles(0, 0.1, _chances(0.95))),
         chance_of_wear=found.chance_shape_above(1.0),
         verdict=found.verdict if settled and one.lives.failures else None,
+        b10_at_least=_b10_at_least(one.lives, found.shape_interval(0.8)) if spared else None,
     )
+
+
+def _b10_at_least(spared: Lives, shapes: tuple[float, float]) -> float:
+    """When a tenth may have failed at the soonest, of lives of which none did, whichever of two shapes they have."""
+    return min(known_shape_bound(spared, shape, 0.95).quantile(0.1) for shape in shapes)
 
 
 def _with_kin(one: Sample, sample: Sample) -> tuple[Lives, NDArray[np.intp], str | None]:

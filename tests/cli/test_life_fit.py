@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from scipy.stats import chi2
@@ -184,6 +186,25 @@ def test_families_of_the_records_borrow_from_their_category(run, two_families):
     grouped = run("life", "fit", "--category", "servo", "--by", "family", "--on", TODAY, "--json").json
     assert figures(grouped, "metal servo")["posterior"] == alone
     assert "every servo" in run(*asked[:-1]).stdout
+
+
+def test_a_family_of_which_none_failed_is_bounded_by_how_others_of_its_kind_age(run, two_families, club):
+    made = Fleet(str(club))
+    plastic = made.family("plastic servo")
+    ship = made.ship("Spared", records_from=None)
+    for number in range(5):
+        made.fit(made.part(f"L{number}", plastic), made.position(ship, f"plastic {number}"), day("2025-06-03"))
+    made.commit()
+    made.close()
+    asked = ("life", "fit", "--family", "plastic servo", "--on", TODAY)
+    found = figures(run(*asked, "--json").json)["posterior"]
+    shapes = found["shape_80"]["lower"], found["shape_80"]["upper"]
+    # Nelson's bound for a known shape: five lives of 90 days, none failed; the worse of both ends of the shape.
+    bounds = [(5 * 90**b / -math.log(0.05)) ** (1 / b) * (-math.log(0.9)) ** (1 / b) for b in shapes]
+    assert found["b10_at_least"] == pytest.approx(min(bounds), rel=1e-6)
+    assert "if they age as other servos do: a tenth dead no sooner than" in run(*asked).stdout
+    others = figures(run("life", "fit", "--family", "metal servo", "--on", TODAY, "--json").json)["posterior"]
+    assert others["b10_at_least"] is None
 
 
 def test_whole_ships_are_drawn_of_the_records(run, two_families):

@@ -26,6 +26,10 @@ TWO_GROUPS = lives_from_intervals(
 TWO_OF = np.array([0, 0, 0, 0, 1, 1, 1])
 
 
+def shape_mean(found: CategoryPosterior) -> float:
+    return float(found.hyper.sum(axis=(0, 2)) @ np.exp(found.log_shape))
+
+
 def log_likelihood_by_scipy(lives: Lives, shape: ArrayLike, scale: ArrayLike) -> Floats:
     life = stats.weibull_min(shape, scale=scale)
     total = np.zeros(np.broadcast_shapes(np.shape(shape), np.shape(scale)))
@@ -92,7 +96,7 @@ def test_two_groups_agree_with_dense_integration_by_other_means() -> None:
     evidence, shape, log_scale = dense_two_groups(prior)
     found = category_posterior(TWO_GROUPS, TWO_OF, 2, prior)
     assert found.log_evidence == pytest.approx(evidence, abs=2e-3)
-    assert found.shape_mean == pytest.approx(shape, rel=1e-3)
+    assert shape_mean(found) == pytest.approx(shape, rel=1e-3)
     assert found.groups[0].sum(axis=0) @ found.log_scale == pytest.approx(log_scale, abs=1e-3)
 
 
@@ -136,7 +140,7 @@ def test_many_lives_peak_where_the_likelihood_does() -> None:
     peak = np.unravel_index(found.groups[0].argmax(), found.groups[0].shape)
     assert np.exp(found.log_shape[peak[0]]) == pytest.approx(shape, rel=0.01)
     assert np.exp(found.log_scale[peak[1]]) == pytest.approx(scale, rel=0.01)
-    assert found.shape_mean == pytest.approx(shape, rel=0.005)
+    assert shape_mean(found) == pytest.approx(shape, rel=0.005)
     # standard error of a complete sample's shape is 0.78 shape / sqrt(n); censoring a quarter widens it a little
     low, high = found.shape_interval(0.95)
     assert 0.9 < (high - low) / (2 * 1.96 * 0.78 * shape / np.sqrt(4000)) < 1.5
@@ -157,7 +161,7 @@ def test_ball_bearings_lie_about_the_published_estimate() -> None:
     exact = np.exp(np.interp([0.025, 0.975], reached / reached[-1], np.log(shape)))
     assert flat.shape_interval(0.95) == pytest.approx(exact, rel=0.005)
     usual = category_posterior(lives, np.zeros(23), 1)
-    assert 1.85 < usual.shape_mean < 2.10  # 23 failures leave the usual prior (middle 1.3) a small pull
+    assert 1.85 < shape_mean(usual) < 2.10  # 23 failures leave the usual prior (middle 1.3) a small pull
     assert usual.verdict == "wear-out"
 
 
@@ -170,7 +174,7 @@ def test_no_failures_leave_a_wide_proper_posterior_that_more_use_pushes_up() -> 
     assert few.verdict == many.verdict == "can't tell yet"
     assert many.scale_quantiles([0.1])[0, 0] > 2 * low
     # use without failures is little evidence of the shape: forty times as much moves it by less than a fifth
-    assert many.shape_mean == pytest.approx(few.shape_mean, rel=0.2)
+    assert shape_mean(many) == pytest.approx(shape_mean(few), rel=0.2)
 
 
 def test_with_no_failures_the_chance_of_one_is_about_that_of_a_steady_rate() -> None:
@@ -213,7 +217,7 @@ def test_groups_must_fit_the_lives() -> None:
 def test_draws_have_the_moments_of_the_grid() -> None:
     found = category_posterior(TWO_GROUPS, TWO_OF, 3)
     draws = found.sample(np.random.default_rng(3), 40_000)
-    assert draws.shape.mean() == pytest.approx(found.shape_mean, rel=0.01)
+    assert draws.shape.mean() == pytest.approx(shape_mean(found), rel=0.01)
     on_grid = (found.groups.sum(axis=1) * found.log_scale).sum(axis=1)
     assert np.log(draws.scale).mean(axis=0) == pytest.approx(on_grid, abs=0.03)
     both = np.einsum("km,k,m->", found.groups[0], found.log_shape, found.log_scale)
@@ -281,7 +285,7 @@ def test_another_unit_of_time_scales_the_scale_and_nothing_else(
 ) -> None:
     one = posterior_of(rows)
     two = posterior_of([(time * factor, failed, group) for time, failed, group in rows])
-    assert two.shape_mean == pytest.approx(one.shape_mean, rel=1e-6)
+    assert shape_mean(two) == pytest.approx(shape_mean(one), rel=1e-6)
     chances = [0.1, 0.5, 0.9]
     assert two.scale_quantiles(chances) == pytest.approx(one.scale_quantiles(chances) * factor, rel=1e-5)
 
@@ -292,7 +296,7 @@ def test_groups_held_alike_are_one_group(rows: list[tuple[float, bool, int]]) ->
     apart = posterior_of(rows, Prior(between_sd=0))
     together = posterior_of([(time, failed, 0) for time, failed, _ in rows], Prior(between_sd=0))
     assert apart.log_evidence == pytest.approx(together.log_evidence, abs=2e-3)
-    assert apart.shape_mean == pytest.approx(together.shape_mean, rel=2e-3)
+    assert shape_mean(apart) == pytest.approx(shape_mean(together), rel=2e-3)
     chances = [0.1, 0.5, 0.9]
     for scales in apart.scale_quantiles(chances):
         assert scales == pytest.approx(together.scale_quantiles(chances)[0], rel=0.02)

@@ -7,7 +7,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 
-from maintain.core.replacement import advise, best_age, cost_rate, failure_finding_interval, minimal_repair
+from maintain.core.replacement import advise, best_age, cost_rate, failure_finding_interval
 from maintain.errors import InvalidRecord
 from tests.published.reading import EXPECTED
 
@@ -57,15 +57,6 @@ def test_the_cost_rate_is_that_of_an_independent_quadrature(shape: float, scale:
     least = minimize_scalar(_by_quadrature, args=(shape, scale, 7.0, 7.0 * ratio), bounds=bounds, method="bounded")
     assert float(found.cost_rate) == pytest.approx(least.fun, rel=1e-6)
     assert float(found.age) == pytest.approx(least.x, rel=1e-3)
-
-
-def test_minimal_repair_is_the_published_one() -> None:
-    row = PUBLISHED["minimal_repair"]
-    age, rate = minimal_repair(row["shape"], row["eta"], row["cp"], row["cm"])
-    assert age == pytest.approx(row["T"], rel=1e-6)
-    assert rate == pytest.approx(row["cost"], rel=1e-6)
-    with pytest.raises(InvalidRecord):
-        minimal_repair(1.0, 100.0, 10.0, 4.0)
 
 
 def test_nothing_is_renewed_on_age_where_the_hazard_does_not_rise_or_failing_costs_no_more() -> None:
