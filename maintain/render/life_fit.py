@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from maintain.core.wording import plural
 from maintain.render import termplot
 from maintain.render.life import at_level, group_column, remarks, who
-from maintain.render.phrases import CANT_TELL, between, count, number, say, share
+from maintain.render.phrases import CANT_TELL, between, count, number, say, share, would_tell
 from maintain.render.tables import table
 from maintain.results.base import Column
 
@@ -77,8 +77,7 @@ def _told(group: GroupFit, source: Source) -> str:
         told += f"; {group.caution}"
     if group.verdict is None:
         return told
-    more = group.failures_to_tell
-    needed = f" (about {more} failures in all would tell)" if more and group.verdict == CANT_TELL else ""
+    needed = would_tell(group.failures_to_tell, group.events) if group.verdict == CANT_TELL else ""
     return f"{told}; {_AGEING[group.verdict]}{needed}"
 
 

@@ -25,6 +25,7 @@ __all__ = [
     "say",
     "share",
     "share_limits",
+    "would_tell",
 ]
 
 CANT_TELL = "can't tell yet"
@@ -69,6 +70,15 @@ def between(lower: str | None, upper: str | None) -> str:
     if lower is None:
         return f"up to {upper}"
     return f"from {lower} to {upper}" if MINUS in lower + str(upper) else f"{lower}–{upper}"
+
+
+def would_tell(needed: int | None, failures: int) -> str:
+    """How many failures would tell a shape from 1, in brackets; nothing where no club will see as many."""
+    from maintain.core.sample_size import FEWEST_FOR_A_SHAPE
+
+    if failures < FEWEST_FOR_A_SHAPE:
+        return " (so few failures don't even say how many more it takes)"
+    return f" (about {count(needed, 'failure')} in all would tell, four times in five)" if needed else ""
 
 
 def number(value: float | None) -> str | None:
