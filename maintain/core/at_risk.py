@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from maintain.core.lives import Bools, Floats, Lives
+from maintain.core.wording import count
 from maintain.errors import InvalidRecord
 
 Codes = NDArray[np.intp]
@@ -48,9 +49,11 @@ def when_found(lives: Lives) -> Lives:
 
 def found_late_caution(lives: Lives) -> list[str]:
     """Return the caution owed to the reader where failures were seen only at a check, else nothing."""
-    late = int(np.sum(lives.failed & (lives.lower < lives.upper)))
+    late, failures = int(np.sum(lives.failed & (lives.lower < lives.upper))), count(lives.failures, "failure")
     return (
-        [f"{late} of {lives.failures} failures are known only to an interval; each counts when found"] if late else []
+        [f"{late} of {failures} {'is' if late == 1 else 'are'} known only to an interval; each counts when found"]
+        if late
+        else []
     )
 
 

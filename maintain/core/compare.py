@@ -10,21 +10,22 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from maintain.core.at_risk import Codes, codes_of, found_late_caution, when_found
-from maintain.core.curve import survival_curve
+from maintain.core.at_risk import Codes, codes_of, found_late_caution
 from maintain.core.estimate import Estimate, two_sided_z
 from maintain.core.lives import Lives
 from maintain.core.log_rank import FEW_CLUSTERS, LogRank, log_rank
+from maintain.core.mean_difference import MeanDifference, MeanLife, mean_difference, mean_life
 from maintain.core.sample_size import (
     detectable_hazard_ratio,
     events_by_freedman,
     events_by_schoenfeld,
     power_of_log_rank,
 )
+from maintain.core.verdict import Verdict, judged, too_few
+from maintain.core.wording import count as in_words
 from maintain.errors import NotEnoughData
 
-# Common practice, no source: with fewer, of both groups, the p of a log-rank test is not to be trusted.
-LEAST_LIVES, LEAST_FAILURES = 20, 10
+FEW_IN_A_GROUP = 5  # common practice, no source: with fewer the chi-square of all groups means little
 
 
 @dataclass(frozen=True)
@@ -37,21 +38,21 @@ class Pair:
     a, b : str
     test : LogRank or None
         None where the two were never at risk together when one failed.
+    verdict : Verdict or None
+        On which p it rests whether they differ.
     p_holm : float or None
-        The most careful p of `test`, corrected for the number of pairs (Holm 1979).
-    mean_difference : Estimate or None
+        That p, corrected for the number of pairs (Holm 1979).
+    mean_difference : MeanDifference or None
         Restricted mean life of b less that of a; None where a curve cannot be followed to `tau`.
-    mean_p : float or None
-        p of no difference of the means.
     power : Power or None
     """
 
     a: str
     b: str
     test: LogRank | None
+    verdict: Verdict | None
     p_holm: float | None
-    mean_difference: Estimate | None
-    mean_p: float | None
+    mean_difference: MeanDifference | None
     power: Power | None
 
 
@@ -89,17 +90,27 @@ class Power:
     lives_needed: float
     design_effect: float
 
-    @property
-    def too_few(self) -> bool:
-        """Whether no test of so few lives or failures is to be trusted."""
-        return self.lives < LEAST_LIVES or self.events < LEAST_FAILURES
-
 
 @dataclass(frozen=True)
 class Comparison:
-    """The test of all groups together (plain and weighted to early failures), the pairs, and what to be wary of."""
+    """
+    Groups compared.
+
+    Attributes
+    ----------
+    overall, early : LogRank
+        The test of all groups together, plain and weighted to early failures.
+    verdict : Verdict
+        On which p of them it rests whether all are alike.
+    pairs : tuple of Pair
+    tau : float
+        Limit of the mean lives.
+    conf : float
+    cautions : tuple of str
+    """
 
     overall: LogRank
+    verdict: Verdict
     early: LogRank
     pairs: tuple[Pair, ...]
     tau: float
@@ -136,6 +147,7 @@ def compare(
     strata: ArrayLike | None = None,
     clusters: Mapping[str, ArrayLike] | None = None,
     ask: Ask | None = None,
+    rng: np.random.Generator | None = None,
 ) -> Comparison:
     """
     Compare groups of lives.
@@ -151,6 +163,8 @@ def compare(
         Ways in which lives hang together (ship, sinking); the least favourable decides. One with fewer clusters than
         groups is left out, and said so.
     ask : Ask, optional
+    rng : numpy.random.Generator, optional
+        Draws where few lives can be dealt out in more ways than can be counted.
 
     Raises
     ------
@@ -160,39 +174,43 @@ def compare(
     Notes
     -----
     In simulated clubs the 95 % interval of the difference of means held the truth 94 times in 100 with 50 lives a
-    group, 92 with 10.
+    group on their own, 92 with 10; with lives in 6 to 40 ships of unequal luck 94 to 98 times, where an interval that
+    takes them on their own did so 45 to 83 times.
 
     References
     ----------
     Holm (1979), Scand. J. Statist. 6, 65-70. Restricted means: Royston and Parmar (2013), BMC Med. Res. Methodol.
     13, 152.
     """
-    wanted, columns = ask or Ask(), clusters or {}
+    wanted, columns, lot = ask or Ask(), clusters or {}, rng or np.random.default_rng(0)
     names, code = codes_of(group, lives.n, "group")
     telling = _telling(columns, len(names))
-    overall = log_rank(lives, group, strata=strata, clusters=telling)
+    overall, verdict = judged(lives, group, lot, strata=strata, clusters=telling)
     tau = wanted.tau if wanted.tau is not None else _common_end(lives, code, len(names))
-    tested = [
-        (a, b, _test_pair(lives, code, (a, b), names, strata, columns)) for a, b in combinations(range(len(names)), 2)
-    ]
-    corrected = iter(holm([test.careful_p for _, _, test in tested if test is not None]))
-    means = [_restricted_mean(lives.take(code == g), tau, wanted.conf) for g in range(len(names))]
+    sample = _Sample(lives, code, names, strata, columns)
+    tested = [(a, b, sample.pair(a, b, lot)) for a, b in combinations(range(len(names)), 2)]
+    corrected = iter(holm([found[1].p for _, _, found in tested if found is not None]))
+    means = [mean_life(lives, np.flatnonzero(code == g), tau, wanted.conf) for g in range(len(names))]
+    together = {name: codes_of(labels, lives.n, name)[1] for name, labels in columns.items()}
     pairs = []
-    for a, b, test in tested:
-        difference, p = _difference(means[a], means[b], wanted.conf)
+    for a, b, found in tested:
+        first, second = means[a], means[b]
         pairs.append(
             Pair(
                 a=names[a],
                 b=names[b],
-                test=test,
-                p_holm=None if test is None else next(corrected),
-                mean_difference=difference,
-                mean_p=p,
-                power=None if test is None else power_of(test, wanted),
+                test=None if found is None else found[0],
+                verdict=None if found is None else found[1],
+                p_holm=None if found is None else next(corrected),
+                mean_difference=(
+                    None if first is None or second is None else mean_difference(first, second, together, wanted.conf)
+                ),
+                power=None if found is None else power_of(found[0], wanted),
             )
         )
     return Comparison(
         overall=overall,
+        verdict=verdict,
         early=log_rank(lives, group, strata=strata, weighting="peto-peto"),
         pairs=tuple(pairs),
         tau=tau,
@@ -261,24 +279,27 @@ def _one_step_ratio(test: LogRank, effect: float, conf: float) -> Estimate | Non
     return Estimate(ratio, math.exp(log_ratio - reach), math.exp(log_ratio + reach), ratio * se)
 
 
-def _test_pair(
-    lives: Lives,
-    code: Codes,
-    pair: tuple[int, int],
-    names: tuple[str, ...],
-    strata: ArrayLike | None,
-    clusters: Mapping[str, ArrayLike],
-) -> LogRank | None:
-    rows = np.flatnonzero(np.isin(code, pair))
-    try:
-        return log_rank(
-            lives.take(rows),
-            np.asarray(names, dtype=object)[code[rows]],
-            strata=None if strata is None else np.asarray(strata)[rows],
-            clusters=_telling({name: np.asarray(labels)[rows] for name, labels in clusters.items()}, 2),
-        )
-    except NotEnoughData:
-        return None
+@dataclass(frozen=True)
+class _Sample:
+    lives: Lives
+    code: Codes
+    names: tuple[str, ...]
+    strata: ArrayLike | None
+    clusters: Mapping[str, ArrayLike]
+
+    def pair(self, a: int, b: int, rng: np.random.Generator) -> tuple[LogRank, Verdict] | None:
+        """Test two groups against each other; None where they were never at risk together."""
+        rows = np.flatnonzero(np.isin(self.code, (a, b)))
+        try:
+            return judged(
+                self.lives.take(rows),
+                np.asarray(self.names, dtype=object)[self.code[rows]],
+                rng,
+                strata=None if self.strata is None else np.asarray(self.strata)[rows],
+                clusters=_telling({name: np.asarray(labels)[rows] for name, labels in self.clusters.items()}, 2),
+            )
+        except NotEnoughData:
+            return None
 
 
 def _telling(clusters: Mapping[str, ArrayLike], groups: int) -> dict[str, ArrayLike]:
@@ -292,7 +313,7 @@ def _count(labels: ArrayLike) -> int:
 
 def _too_few(given: Mapping[str, ArrayLike], telling: Mapping[str, ArrayLike]) -> list[str]:
     return [
-        f"{name}: {_count(labels)} in all, too few to judge so many groups by; the test of all takes lives on their own"
+        f"{name}: {_count(labels)} in all, too few to judge so many groups by; the test of all does without"
         for name, labels in given.items()
         if name not in telling
     ]
@@ -303,39 +324,16 @@ def _common_end(lives: Lives, code: Codes, size: int) -> float:
     return float(min(last[code == g].max() for g in range(size)))
 
 
-def _restricted_mean(lives: Lives, tau: float, conf: float) -> Estimate | None:
-    """Return the mean life up to tau; None where the curve does not reach that far or means nothing before."""
-    curve = survival_curve(when_found(lives), conf)
-    if curve.emptied_at is not None and curve.emptied_at <= tau:
-        return None
-    try:
-        return curve.restricted_mean(tau)
-    except NotEnoughData:
-        return None
-
-
-def _difference(a: Estimate | None, b: Estimate | None, conf: float) -> tuple[Estimate | None, float | None]:
-    from scipy.special import ndtr
-
-    if a is None or b is None or a.value is None or b.value is None:
-        return None, None
-    gap, se = b.value - a.value, math.hypot(a.se or 0.0, b.se or 0.0)
-    if se == 0:  # no failure before tau in either group: nothing to judge the gap by
-        return Estimate(gap, None, None), None
-    reach = two_sided_z(conf) * se
-    return Estimate(gap, gap - reach, gap + reach, se), float(2 * ndtr(-abs(gap) / se))
-
-
-def _cautions(overall: LogRank, means: list[Estimate | None]) -> list[str]:
+def _cautions(overall: LogRank, means: list[MeanLife | None]) -> list[str]:
     found = [
-        f"{name}: no failure among {count} lives; its hazard ratio has no estimate, only a bound"
+        f"{name}: no failure among {in_words(count, 'life')}; its hazard ratio has no estimate, only a bound"
         for name, count, failures in zip(overall.groups, overall.n.tolist(), overall.observed.tolist(), strict=True)
         if not failures
     ]
     found += [
-        f"{name}: {count} lives, too few for a test to be trusted"
+        f"{name}: {in_words(count, 'life')}, too few for a chi-square to be trusted"
         for name, count in zip(overall.groups, overall.n.tolist(), strict=True)
-        if count < 5
+        if count < FEW_IN_A_GROUP and not too_few(overall)
     ]
     found += [
         f"{test.by}: only {test.clusters} to judge by; below {FEW_CLUSTERS} the p allowing for it is rough"

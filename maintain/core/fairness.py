@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from maintain.core.at_risk import Codes, codes_of, refuse_missing
 from maintain.core.lives import Bools, Floats, Lives
+from maintain.core.wording import count
 from maintain.errors import NotEnoughData
 
 # A standardised difference beyond 0.1 is usually called a meaningful imbalance (Austin 2009, Statist. Med. 28,
@@ -94,7 +95,8 @@ def late_entry_cautions(lives: Lives, group: ArrayLike) -> tuple[str, ...]:
         late = lives.entry[code == place] > 0
         if late.mean() > 0.5:
             found.append(
-                f"{name}: {int(late.sum())} of {late.size} lives were first seen in use; parts like them that failed "
+                f"{name}: {int(late.sum())} of {count(late.size, 'life')} {'was' if late.sum() == 1 else 'were'} "
+                "first seen in use; parts like them that failed "
                 "before are not in the records, and what happens early in life rests on the few others"
             )
     return tuple(found)

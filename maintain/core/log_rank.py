@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from maintain.core.at_risk import Codes, Observed, codes_of, observed, still_in, total_by
 from maintain.core.lives import Floats, Lives
+from maintain.core.wording import count as in_words
 from maintain.errors import InvalidRecord, NotEnoughData
 
 Weighting = Literal["log-rank", "peto-peto"]
@@ -34,8 +35,11 @@ class RobustTest:
     by : str
         What lives share: ship, sinking.
     clusters : int
-    statistic, df, p : float, int, float
-        Wald statistic of the one-step log hazard ratios, judged by F on df and clusters - df degrees of freedom.
+    statistic : float
+        Wald statistic of the one-step log hazard ratios; with very many clusters a chi-square on df.
+    f, df, denominator_df, p : float, int, int, float
+        The same as an F on df and denominator_df = clusters - df degrees of freedom, by which it is judged
+        (Hotelling's T squared).
     design_effect : float
         Robust over plain variance of those: how many times more lives it takes than if each failed on its own.
     method : str
@@ -47,7 +51,9 @@ class RobustTest:
     by: str
     clusters: int
     statistic: float
+    f: float
     df: int
+    denominator_df: int
     p: float
     design_effect: float
     method: str
@@ -143,7 +149,7 @@ def log_rank(
     if len(names) < 2:
         raise NotEnoughData(f"only one group ({', '.join(names) or 'no lives'}): nothing to compare it with")
     if not lives.failures:
-        raise NotEnoughData(f"no failure among {lives.n} lives: nothing tells the groups apart yet")
+        raise NotEnoughData(f"no failure among {in_words(lives.n, 'life')}: nothing tells the groups apart yet")
     layers = np.zeros(lives.n, dtype=np.intp) if strata is None else codes_of(strata, lives.n, "stratum")[1]
     scored = _scored(observed(lives), code, layers, weighting)
     basis = directions(scored.variance)
@@ -307,12 +313,15 @@ def _robust(name: str, labels: ArrayLike, scored: _Scored) -> RobustTest:
         spread = np.linalg.solve(plain, np.linalg.solve(plain, sums.T @ sums).T)
     step = one_step(scored.score, scored.variance, basis)
     statistic = float(step @ np.linalg.pinv(spread, hermitian=True) @ step)
+    f = statistic * (count - df) / ((count - 1) * df)
     return RobustTest(
         by=name,
         clusters=count,
         statistic=statistic,
+        f=f,
         df=df,
-        p=float(fdtrc(df, count - df, statistic * (count - df) / ((count - 1) * df))),
+        denominator_df=count - df,
+        p=float(fdtrc(df, count - df, f)),
         design_effect=float(np.trace(spread @ plain)) / df,
         method="jackknife" if count <= MANY_CLUSTERS else "sandwich",
         rough=count < FEW_CLUSTERS,

@@ -38,6 +38,10 @@ class ClusteredTest:
 
     Attributes
     ----------
+    statistic : float
+        As a chi-square would be; it is not judged as one, since clusters are few.
+    f, df, denominator_df, p : float, int, int, float
+        The same as an F, by which it is judged.
     design_effect : float
         How many times more lives it takes than if each failed on its own.
     rough : bool
@@ -47,9 +51,42 @@ class ClusteredTest:
     by: str
     clusters: int
     statistic: float
+    f: float
+    df: int
+    denominator_df: int
     p: float
     design_effect: float
     rough: bool
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """
+    The p on which it rests whether groups differ.
+
+    Attributes
+    ----------
+    method : str
+        "chi-square" (each life on its own), "F" (lives in clusters), or where lives or failures are few "exact" (the
+        share of all ways to deal the groups out that differ as much) or "drawn" (such ways drawn by lot).
+    by : str, optional
+        What lives share; None: nothing.
+    statistic, df, denominator_df : float, int, int, optional
+        Of chi-square or F.
+    deals : int, optional
+        Ways to deal the groups out that were looked at.
+    least_p : float, optional
+        Least p that so few could have shown at all.
+    """
+
+    p: float
+    method: str
+    by: str | None
+    statistic: float | None
+    df: int | None
+    denominator_df: int | None
+    deals: int | None
+    least_p: float | None
 
 
 @dataclass(frozen=True)
@@ -59,10 +96,13 @@ class LogRankTest:
 
     Attributes
     ----------
-    p : float
-        With lives taken on their own.
+    statistic, df, p : float, int, float
+        Chi-square with lives taken on their own.
     p_careful : float
         The largest p of this and the clustered tests.
+    clustered : tuple of ClusteredTest
+    verdict : Verdict, optional
+        On which p the answer rests; None: not on this test.
     """
 
     statistic: float
@@ -70,6 +110,7 @@ class LogRankTest:
     p: float
     p_careful: float
     clustered: tuple[ClusteredTest, ...]
+    verdict: Verdict | None
 
 
 @dataclass(frozen=True)
@@ -79,15 +120,17 @@ class PairTest:
 
     Attributes
     ----------
+    verdict : Verdict, optional
+        On which p it rests whether they differ.
     p_holm : float, optional
-        Most careful p, corrected for the number of pairs.
+        That p, corrected for the number of pairs.
     hazard_ratio : Figure, optional
         How many times as often b fails as a, allowing for clusters.
     estimator : str, optional
         How the ratio was found: "Cox"; "penalised Cox" where no finite ratio fits, as when one of the two never
         failed; "one-step" from the log-rank score where neither can be had: it overstates large ratios.
     too_few : bool
-        True if there are too few lives or failures to tell the two apart, whatever p says.
+        True if there are too few lives or failures for a chi-square or F to be trusted: ways to deal them out count.
     """
 
     a: str
@@ -95,6 +138,7 @@ class PairTest:
     statistic: float | None
     p: float | None
     p_careful: float | None
+    verdict: Verdict | None
     p_holm: float | None
     hazard_ratio: Figure | None
     estimator: str | None
@@ -103,7 +147,18 @@ class PairTest:
 
 @dataclass(frozen=True)
 class MeanDifference:
-    """Mean life of a less that of b, both up to `tau`; p of no difference."""
+    """
+    Mean life of a less that of b, both up to `tau`.
+
+    Attributes
+    ----------
+    p : float, optional
+        Of no difference.
+    by : str, optional
+        What lives share, of all ways the one that leaves the difference least sure; None: each life on its own.
+    df : float, optional
+        Degrees of freedom of Student's t; None: normal.
+    """
 
     a: str
     b: str
@@ -112,6 +167,8 @@ class MeanDifference:
     lower: float | None
     upper: float | None
     p: float | None
+    by: str | None
+    df: float | None
 
 
 @dataclass(frozen=True)
@@ -234,7 +291,7 @@ class LifeComparison(Result):
     Attributes
     ----------
     differs : tuple of Differs
-        Pairs of enough lives told apart after correction for their number; empty: can't tell yet.
+        Pairs told apart after correction for their number; empty: can't tell yet.
     """
 
     source: Source

@@ -13,7 +13,10 @@ from maintain.core.compare import Ask, Comparison, Pair, Power
 from maintain.core.compare import compare as compare_groups
 from maintain.core.estimate import check_share
 from maintain.core.fairness import imbalances, late_entry_cautions
-from maintain.core.log_rank import LogRank, log_rank
+from maintain.core.log_rank import LogRank
+from maintain.core.verdict import Verdict as Rested
+from maintain.core.verdict import judged, too_few
+from maintain.core.wording import count
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
 from maintain.results.life import Figure
@@ -29,13 +32,15 @@ from maintain.results.life_compare import (
     PairPower,
     PairTest,
     Unfair,
+    Verdict,
 )
 from maintain.services.life import Question
 from maintain.services.life_effects import cox, strata_of, weibull
 from maintain.services.lives.columns import Words
 from maintain.services.lives.samples import Sample
 
-MOST_GROUPS = 20
+MOST_GROUPS = 30
+SEED = 1
 COX, PENALISED, ONE_STEP = "Cox", "penalised Cox", "one-step"
 
 
@@ -93,14 +98,15 @@ def compare(sample: Sample, question: Question, how: Fairly) -> LifeComparison:
         )
     tau = max(question.at) if question.at else None
     ask = Ask(tau=tau, worth=how.worth, power=how.power, conf=question.conf)
-    found = compare_groups(sample.lives, sample.group, clusters=sample.clusters, ask=ask)
+    lot = np.random.default_rng(SEED)
+    found = compare_groups(sample.lives, sample.group, clusters=sample.clusters, ask=ask, rng=lot)
     adjusted = _adjusted(sample, how, found, question.conf) if how.adjust or how.strata else None
     notes = [*found.cautions, *late_entry_cautions(sample.lives, sample.group), *_alone(sample)]
     return LifeComparison(
         source=sample.source(question.conf, notes),
         groups=_counts(found.overall, sample),
-        logrank=_test(found.overall),
-        early=_test(found.early),
+        logrank=_test(found.overall, found.verdict),
+        early=_test(found.early, None),
         pairs=tuple(_pair(pair, sample, question.conf) for pair in found.pairs),
         restricted_mean_difference=tuple(_mean_difference(pair, found.tau) for pair in found.pairs),
         power=tuple(_power(pair, pair.power, sample.seasons) for pair in found.pairs if pair.power is not None),
@@ -135,18 +141,32 @@ def _counts(test: LogRank, sample: Sample) -> tuple[GroupCount, ...]:
     )
 
 
-def _test(test: LogRank) -> LogRankTest:
+def _test(test: LogRank, verdict: Rested | None) -> LogRankTest:
     clustered = tuple(
-        ClusteredTest(each.by, each.clusters, each.statistic, each.p, each.design_effect, each.rough)
+        ClusteredTest(
+            by=each.by,
+            clusters=each.clusters,
+            statistic=each.statistic,
+            f=each.f,
+            df=each.df,
+            denominator_df=each.denominator_df,
+            p=each.p,
+            design_effect=each.design_effect,
+            rough=each.rough,
+        )
         for each in test.robust
     )
-    return LogRankTest(test.statistic, test.df, test.p, test.careful_p, clustered)
+    return LogRankTest(test.statistic, test.df, test.p, test.careful_p, clustered, _verdict(verdict))
+
+
+def _verdict(found: Rested | None) -> Verdict | None:
+    return None if found is None else Verdict(**vars(found))
 
 
 def _pair(pair: Pair, sample: Sample, conf: float) -> PairTest:
     test = pair.test
     if test is None or pair.power is None:
-        return PairTest(pair.a, pair.b, None, None, None, None, None, None, too_few=True)
+        return PairTest(pair.a, pair.b, None, None, None, None, None, None, None, too_few=True)
     figure, estimator = _hazard_ratio(pair, sample, conf)
     return PairTest(
         a=pair.a,
@@ -154,10 +174,11 @@ def _pair(pair: Pair, sample: Sample, conf: float) -> PairTest:
         statistic=test.statistic,
         p=test.p,
         p_careful=test.careful_p,
+        verdict=_verdict(pair.verdict),
         p_holm=pair.p_holm,
         hazard_ratio=figure,
         estimator=estimator,
-        too_few=pair.power.too_few,
+        too_few=too_few(test),
     )
 
 
@@ -175,11 +196,12 @@ def _hazard_ratio(pair: Pair, sample: Sample, conf: float) -> tuple[Figure | Non
 
 def _mean_difference(pair: Pair, tau: float) -> MeanDifference:
     """Turned round: a less b, as the pair is named."""
-    gap = pair.mean_difference
-    if gap is None or gap.value is None:
-        return MeanDifference(pair.a, pair.b, tau, None, None, None, None)
-    lower, upper = (None if limit is None else -limit for limit in (gap.upper, gap.lower))
-    return MeanDifference(pair.a, pair.b, tau, -gap.value, lower, upper, pair.mean_p)
+    found = pair.mean_difference
+    if found is None or found.estimate.value is None:
+        return MeanDifference(pair.a, pair.b, tau, None, None, None, None, None, None)
+    gap = found.estimate
+    value, lower, upper = (None if each is None else -each for each in (gap.value, gap.upper, gap.lower))
+    return MeanDifference(pair.a, pair.b, tau, value, lower, upper, found.p, found.by, found.df)
 
 
 def _power(pair: Pair, power: Power, seasons: float | None) -> PairPower:
@@ -234,7 +256,8 @@ def _adjusted(sample: Sample, how: Fairly, found: Comparison, conf: float) -> Ad
         try:
             telling = {test.by: sample.clusters[test.by] for test in found.overall.robust}
             layers = strata_of(sample, within)
-            stratified = _test(log_rank(sample.lives, sample.group, strata=layers, clusters=telling))
+            lot = np.random.default_rng(SEED)
+            stratified = _test(*judged(sample.lives, sample.group, lot, strata=layers, clusters=telling))
         except NotEnoughData as error:
             cautions.append(f"within {' and '.join(within)}: {error.message}")
     try:
@@ -246,18 +269,17 @@ def _adjusted(sample: Sample, how: Fairly, found: Comparison, conf: float) -> Ad
 
 
 def _ratios(
-    sample: Sample, groups: tuple[str, ...], how: Fairly, conf: float, cautions: list[str] | None = None
+    sample: Sample, groups: tuple[str, ...], how: Fairly, conf: float, cautions: list[str]
 ) -> tuple[AdjustedPair, ...]:
     """Every group against each later one, by Cox and by accelerated life, with the rest held equal."""
-    told = sample.take(np.isin(sample.group.astype(str), groups))
+    told = _where_something_failed(sample.take(np.isin(sample.group.astype(str), groups)), how.adjust, cautions)
     group, found = told.group.astype(str), []
     for reference in groups[:-1]:
         others = {f"{told.by}: {name}": _is(group, name) for name in groups if name != reference}
         columns = {**others, **{name: told.columns[name] for name in how.adjust}}
         hazard = cox(told, columns, strata=how.strata, conf=conf)
         times = weibull(told, columns, conf=conf) if not how.strata else None
-        if cautions is not None:
-            cautions += hazard.cautions
+        cautions += hazard.cautions
         ratios = {effect.name: effect for effect in hazard.effects}
         lasting = {} if times is None else {effect.name: effect for effect in times.effects}
         for name in groups[groups.index(reference) + 1 :]:
@@ -272,6 +294,24 @@ def _ratios(
     return tuple(found)
 
 
+def _where_something_failed(sample: Sample, names: tuple[str, ...], cautions: list[str]) -> Sample:
+    """
+    Leave out lives of a zone, water ... in which nothing has failed.
+
+    The likelihood gives such a place no hazard at all, so that its lives say nothing of what is compared; left in, they
+    let the whole answer rest on a penalty.
+    """
+    for name in names:
+        column = sample.columns[name].astype(str)
+        if sample.columns[name].dtype.kind in "fiub":
+            continue
+        for value in sorted(set(column.tolist()) - set(column[sample.lives.failed].tolist())):
+            n = int(np.sum(column == value))
+            cautions.append(f"{name} {value}: no failure among {count(n, 'life')}, which say nothing here")
+        sample = sample.take(np.isin(column, column[sample.lives.failed]))
+    return sample
+
+
 def _is(group: Words, name: str) -> Any:
     return group == name
 
@@ -283,11 +323,10 @@ def _unlike(pair: Sample, how: Fairly) -> tuple[str, ...]:
 def _differs(
     found: Comparison, adjusted: Adjusted | None, unlike: Callable[[str, str], tuple[str, ...]]
 ) -> tuple[Differs, ...]:
-    """Pairs told apart, the surest first; none of too few lives."""
+    """Pairs told apart, the surest first."""
     level = 1 - found.conf
-    enough = [pair for pair in found.pairs if pair.power is not None and not pair.power.too_few]
-    told = [pair for pair in enough if pair.p_holm is not None and pair.p_holm < level]
-    told.sort(key=lambda pair: pair.test.careful_p if pair.test else 1.0)
+    told = [pair for pair in found.pairs if pair.p_holm is not None and pair.p_holm < level]
+    told.sort(key=lambda pair: pair.verdict.p if pair.verdict else 1.0)
     again = {(each.a, each.b): each for each in (adjusted.pairs if adjusted else ())}
     verdicts = []
     for pair in told:

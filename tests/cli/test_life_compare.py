@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
+from scipy.stats import f as f_distribution
 
 from tests.published.reading import EXPECTED, HERE
 
@@ -77,7 +79,8 @@ def test_what_cannot_be_told_says_how_many_more_it_takes(run, tmp_path):
     )
     power = compare(run, *asked)["power"][0]
     assert (power["events"], power["events_needed"], power["more_events"]) == (10, 71, 61)
-    assert first.endswith("; it would take about 61 more failures (122 more lives)")
+    took = "; it would take about 61 more failures (122 more lives) to see one fail twice as often as the other"
+    assert first.endswith(took)
     assert power["more_seasons"] is None
     sharper = compare(run, *asked, "--worth", "4", "--power", "0.9")["power"][0]
     assert sharper["more_events"] < power["more_events"]
@@ -91,15 +94,42 @@ def test_many_failures_and_no_difference_are_no_sign_of_one(run, tmp_path):
     assert "the chance of seeing it was 9" in said[1]
 
 
-def test_eight_lives_tell_no_pair_apart_whatever_p_says(run, tmp_path):
-    rows = "".join(f"{time},{kind}\n" for kind, begin in (("a", 10), ("b", 100)) for time in range(begin, begin + 4))
-    asked = ("--csv", write(tmp_path / "lives.csv", f"use,kind\n{rows}"), "--time", "use", "--by", "kind")
+def lives_of(tmp_path: Path, each: int) -> tuple[object, ...]:
+    """Two groups of so many lives; all of b outlast all of a."""
+    rows = [f"{time},{kind}\n" for kind, begin in (("a", 10), ("b", 100)) for time in range(begin, begin + each)]
+    return ("--csv", write(tmp_path / "lives.csv", f"use,kind\n{''.join(rows)}"), "--time", "use", "--by", "kind")
+
+
+def test_the_verdict_on_eight_lives_counts_all_ways_to_deal_them_out(run, tmp_path):
+    # 8 lives in two groups of 4: 70 ways, of which 2 differ as much (as in Fisher's exact test of 4 of 4 and 0 of 4).
+    asked = lives_of(tmp_path, 4)
     found = compare(run, *asked)
-    assert found["pairs"][0]["p_holm"] < 0.05
-    assert (found["differs"], found["pairs"][0]["too_few"]) == ([], True)
+    verdict = found["pairs"][0]["verdict"]
+    assert (verdict["method"], verdict["deals"], verdict["p"]) == ("exact", 70, pytest.approx(2 / 70))
+    assert found["logrank"]["verdict"] == verdict
+    assert found["pairs"][0]["p_holm"] == pytest.approx(2 / 70)
+    assert (found["differs"][0]["longer"], found["pairs"][0]["too_few"]) == ("b", True)
     first = run("life", "compare", *asked).stdout.splitlines()[0]
-    assert first.startswith("can't tell yet which lasts longer, a or b: 4 lives, 4 failures against 4 lives")
-    assert "no test of under 20 lives or 10 failures is to be trusted; it would take about 63 more failures" in first
+    assert first.startswith("b outlasts a: 4 lives, 4 failures against 4 lives, 4 failures; a fails")
+    assert first.endswith("p = 0.029 (of all 70 ways to deal out so few lives, each life on its own)")
+
+
+def test_six_lives_tell_nothing_whatever_happens_to_them(run, tmp_path):
+    asked = lives_of(tmp_path, 3)
+    found = compare(run, *asked)
+    assert found["logrank"]["p"] < 0.05  # a chi-square would be trusted too far
+    assert (found["pairs"][0]["verdict"]["least_p"], found["differs"]) == (pytest.approx(0.1), [])
+    said = run("life", "compare", *asked).stdout.splitlines()
+    assert said[0].startswith("can't tell yet which lasts longer, a or b: 3 lives, 3 failures against 3 lives")
+    assert "too few to tell whatever had happened to them; it would take about " in said[0]
+    assert "so few could not show less than 0.1" in said[1]
+
+
+def test_ships_of_one_group_each_are_dealt_out_whole(run, tmp_path):
+    rows = "".join(f"{3 + 2 * ship},{'ab'[ship % 2]},{ship}\n" for ship in range(6) for _ in range(3))
+    asked = ("--csv", write(tmp_path / "lives.csv", f"use,kind,boat\n{rows}"), "--time", "use", "--by", "kind")
+    verdict = compare(run, *asked, "--cluster", "boat")["logrank"]["verdict"]
+    assert (verdict["by"], verdict["deals"]) == ("boat", 20)
 
 
 def test_no_sign_of_a_difference_wants_limits_within_the_worth_either_way(run, tmp_path):
@@ -129,7 +159,15 @@ def test_lives_that_share_their_luck_are_told_apart_less_surely(run, tmp_path):
     asked = ("--csv", path, "--time", "use", "--by", "kind")
     alone, together = compare(run, *asked), compare(run, *asked, "--cluster", "boat")
     assert alone["logrank"]["p_careful"] == alone["logrank"]["p"] < 0.05 < together["logrank"]["p_careful"]
-    assert together["logrank"]["clustered"][0]["by"] == "boat"
+    robust = together["logrank"]["clustered"][0]
+    assert (robust["by"], robust["df"], robust["denominator_df"]) == ("boat", 1, 5)
+    assert robust["p"] == pytest.approx(f_distribution.sf(robust["f"], 1, 5))
+    said = run("life", "compare", *asked, "--cluster", "boat").stdout
+    assert "on 1 and 5 df, lives of one boat taken together" in said
+    mean, own = (each["restricted_mean_difference"][0] for each in (together, alone))
+    assert (own["by"], mean["by"]) == (None, "boat")
+    assert mean["value"] == own["value"]
+    assert mean["upper"] - mean["lower"] > 2 * (own["upper"] - own["lower"])
     assert together["differs"] == []
     assert any("only 6 to judge by" in note for note in together["notes"])
     assert any("name how with --cluster" in note for note in alone["notes"])
@@ -169,7 +207,7 @@ def test_the_adjusted_ratio_is_that_of_cox(run, tmp_path):
 def test_groups_that_are_never_alike_are_said_to_be_so(run, tmp_path):
     path = write(tmp_path / "lives.csv", "use,kind,place\n5,a,x\n6,a,x\n7,a,x\n8,b,y\n9,b,y\n4,b,y\n")
     answer = run("life", "compare", "--csv", path, "--time", "use", "--by", "kind", "--adjust", "place")
-    assert "have none in common, so nothing can tell it from kind" in answer.stdout
+    assert "have none in common, so of these two nothing can tell it from kind" in answer.stdout
     found = compare(run, "--csv", path, "--time", "use", "--by", "kind", "--adjust", "place")
     assert found["unfair"][0]["never_together"]
     assert found["unfair"][0]["held_equal"] is False
@@ -200,7 +238,7 @@ def test_a_group_without_failures_has_a_bound_not_a_zero(run, tmp_path):
         ("5,0,a\n6,0,b\n", 5, "no failure among 2 lives"),
         ("5,1,a\n6,1,a\n", 5, "only one group (a)"),
         ("5,1,a\n", 5, "only one group (a)"),
-        ("-5,1,a\n0,1,b\n,1,b\nx,1,b\n6,perhaps,a\n7,1,\n", 4, "6 of 6 lives refused"),
+        ("-5,1,a\n0,1,b\n,1,b\nx,1,b\n6,perhaps,a\n7,1,\n", 4, "5 of 6 lives refused"),
     ],
 )
 def test_what_is_no_comparison_is_refused_in_a_sentence(run, tmp_path, rows, code, words):
@@ -227,7 +265,7 @@ def test_odd_lives_are_answered_with_a_caution(run, tmp_path, rows):
     assert answer.exit_code == 0 or (answer.exit_code == 5 and "under observation together" in answer.stderr)
     if answer.exit_code == 0:
         assert "can't tell yet" in answer.stdout
-        assert "too few for a test to be trusted" in answer.stdout
+        assert "to deal out so few lives" in answer.stdout
         assert answer.stderr == ""
 
 
@@ -245,10 +283,10 @@ def test_what_to_compare_must_be_said(run, tmp_path):
 
 
 def test_too_many_groups_are_refused(run, tmp_path):
-    path = write(tmp_path / "lives.csv", "use,kind\n" + "".join(f"{row + 1},k{row}\n" for row in range(30)))
+    path = write(tmp_path / "lives.csv", "use,kind\n" + "".join(f"{row + 1},k{row}\n" for row in range(31)))
     answer = run("life", "compare", "--csv", path, "--time", "use", "--by", "kind")
     assert answer.exit_code == 4
-    assert "30 groups by kind" in answer.stderr
+    assert "31 groups by kind" in answer.stderr
 
 
 def test_the_document_has_the_documented_keys(run):
@@ -257,8 +295,43 @@ def test_the_document_has_the_documented_keys(run):
         "groups", "logrank", "early", "pairs", "restricted_mean_difference", "power", "differs", "unfair", "adjusted",
         "clock", "noun", "by", "conf", "excluded", "notes",
     ]  # fmt: skip
-    assert list(found["logrank"]) == ["statistic", "df", "p", "p_careful", "clustered"]
-    assert list(found["pairs"][0]) == [
-        "a", "b", "statistic", "p", "p_careful", "p_holm", "hazard_ratio", "estimator", "too_few",
+    assert list(found["logrank"]) == ["statistic", "df", "p", "p_careful", "clustered", "verdict"]
+    assert list(found["logrank"]["verdict"]) == [
+        "p", "method", "by", "statistic", "df", "denominator_df", "deals", "least_p",
     ]  # fmt: skip
-    assert list(found["restricted_mean_difference"][0]) == ["a", "b", "tau", "value", "lower", "upper", "p"]
+    assert list(found["pairs"][0]) == [
+        "a", "b", "statistic", "p", "p_careful", "verdict", "p_holm", "hazard_ratio", "estimator", "too_few",
+    ]  # fmt: skip
+    assert list(found["restricted_mean_difference"][0]) == ["a", "b", "tau", "value", "lower", "upper", "p", "by", "df"]
+
+
+def test_a_place_where_nothing_failed_is_left_out_of_the_adjusted_answer_and_named(run, tmp_path):
+    """It says nothing of the ratio: that is Cox's without those lives, not a penalised one."""
+    path = unfair(tmp_path)[1]
+    known = path.read_text(encoding="utf-8")
+    asked = unfair(tmp_path)
+    without = compare(run, *asked)["adjusted"]["pairs"][0]["hazard_ratio"]
+    rows = "".join(f"{row.rstrip()},{0 if row.endswith('box') else 1}\n" for row in known.splitlines()[1:])
+    path.write_text("use,kind,place,dead\n" + rows + "70,a,box,0\n80,b,box,0\n", encoding="utf-8")
+    found = compare(run, *asked, "--event", "dead")["adjusted"]
+    assert found["pairs"][0]["hazard_ratio"] == pytest.approx(without)
+    assert "place box: no failure among 2 lives, which say nothing here" in found["cautions"]
+
+
+def test_limits_below_nothing_are_told_in_words(run, tmp_path):
+    said = run("life", "compare", *lives_of(tmp_path, 12)).stdout
+    assert re.search(r"−[\d.]+ \(from −[\d.]+ to −[\d.]+\)", said)
+    assert "–−" not in said
+
+
+def test_tables_fit_a_narrow_window(run, tmp_path):
+    names = ("corrosion inhibitor", "grease-filled case", "none recorded")
+    rows = [f"{5 + (7 * row) % 31},{names[row % 3]},{'xy'[row % 2]}\n" for row in range(60)]
+    path = tmp_path / "lives.csv"
+    path.write_text("use,kind,place\n" + "".join(rows), encoding="utf-8")
+    asked = ("--csv", path, "--time", "use", "--by", "kind", "--adjust", "place")
+    said = run("life", "compare", *asked, columns=80).stdout
+    tables = [line for line in said.splitlines() if line.startswith(" ")]
+    assert max(map(len, tables)) <= 80
+    assert "More failures" in said
+    assert "  Second:" not in said  # the form for tables that do not fit

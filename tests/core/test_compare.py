@@ -6,6 +6,7 @@ import lifelines.statistics
 import numpy as np
 import pytest
 from scipy.stats import binom
+from scipy.stats import f as f_distribution
 
 from maintain.core.compare import Ask, compare
 from maintain.core.fairness import imbalances, late_entry_cautions
@@ -72,11 +73,11 @@ def test_pairs_are_tested_and_corrected_as_published():
 def test_difference_of_restricted_means_has_the_published_error():
     expected, (lives, group) = EXPECTED["P14a"], freireich()
     pair = compare(lives, group, ask=Ask(tau=20)).pairs[0]
-    gap = pair.mean_difference
+    gap = pair.mean_difference.estimate
     assert gap.value == pytest.approx(-expected["diff"], rel=1e-6)  # placebo less 6-MP
     assert gap.se == pytest.approx(expected["se_diff"], rel=1e-6)
     assert (gap.lower, gap.upper) == pytest.approx((gap.value - 1.959964 * gap.se, gap.value + 1.959964 * gap.se))
-    assert pair.mean_p == pytest.approx(1.6e-5, rel=0.05)
+    assert pair.mean_difference.p == pytest.approx(1.6e-5, rel=0.05)
 
 
 def test_delayed_entry_gives_the_score_test_of_cox_in_channing_house():
@@ -122,6 +123,11 @@ def test_entry_strata_and_the_sandwich_agree_with_the_long_way(weighting, monkey
     effect = np.trace(robust[:2, :2] @ np.linalg.inv(variance[:2, :2])) / 2
     assert found.robust[0].design_effect == pytest.approx(effect)
     assert found.robust[0].rough
+    # Hotelling's T squared (Rao 1973, Linear Statistical Inference, 2nd ed., 8b.xii): 12 ships, 2 directions.
+    robust_test = found.robust[0]
+    assert (robust_test.df, robust_test.denominator_df) == (2, 10)
+    assert robust_test.f == pytest.approx(robust_test.statistic * 10 / (11 * 2))
+    assert robust_test.p == pytest.approx(f_distribution.sf(robust_test.f, 2, 10))
 
 
 def test_the_jackknife_is_what_leaving_out_each_ship_in_turn_gives():
@@ -314,7 +320,8 @@ def test_a_mean_up_to_a_time_nobody_reached_is_left_out():
 
 def test_means_without_a_failure_before_the_limit_differ_by_nothing_that_can_be_judged():
     found = compare(lives_from_times([5, 6, 7, 8]), ["a", "a", "b", "b"], ask=Ask(tau=3))
-    assert (found.pairs[0].mean_difference.value, found.pairs[0].mean_p) == (0, None)
+    gap = found.pairs[0].mean_difference
+    assert (gap.estimate.value, gap.estimate.lower, gap.p) == (0, None, None)
 
 
 def test_a_missing_covariate_is_named():
