@@ -193,10 +193,9 @@ def _stack(axes: Axes, group: GroupCauses, names: list[str], end: float) -> None
         top = below + mine
         look = figure.look(place)
         band: dict[str, Any] = {
-            "color": look.colour,
-            "alpha": 0.55,
+            "facecolor": (look.colour, 0.55),
             "hatch": look.hatch,
-            "edgecolor": look.colour,
+            "edgecolor": "#303030",  # hatches must tell causes apart without any colour
             "linewidth": 0.4,
         }
         axes.fill_between(times, below, top, step="post", label=figure.short(name), **band)
