@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from maintain import vocabulary
-from maintain.cli._lives import At, Conf, times
-from maintain.cli._options import ShipFilter, choice_option
+from maintain.cli._lives import At, Conf, Since, times
+from maintain.cli._options import ShipFilter, choice_option, day
 from maintain.cli._pictures import pictured
 
 if TYPE_CHECKING:
@@ -41,7 +41,9 @@ def repeats(
     end: Annotated[str | None, _End] = None,
     event: Annotated[str | None, _Event] = None,
     start: Annotated[str | None, _column("start", "when the watch of the unit began; else 0")] = None,
+    cluster: Annotated[str | None, _column("cluster", "the ship, or what else units share their luck with")] = None,
     by: Annotated[str | None, _By] = None,
+    since: Since = None,
     ship: ShipFilter = None,
     position: Annotated[str | None, typer.Option("--position", help="Only positions of this name.")] = None,
     system: Annotated[str | None, choice_option("Only this system", vocabulary.SYSTEMS)] = None,
@@ -56,7 +58,7 @@ def repeats(
     from maintain.services import life_repeats as service
     from maintain.services.life import Question
 
-    columns = {"id": id_, "time": time, "end": end, "event": event, "start": start}
+    columns = {"id": id_, "time": time, "end": end, "event": event, "start": start, "cluster": cluster}
     only = {"ship": ship, "position": position, "system": system, "category": category, "zone": zone}
-    wanted = service.Wanted(unit, clock, only)
+    wanted = service.Wanted(unit, clock, only, day(desk, since, "--since"))
     return service.repeats(desk, service.Source(file, columns, by), wanted, Question(times(at), conf))

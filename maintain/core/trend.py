@@ -8,13 +8,15 @@ numbers tells the two apart, so the caller must know where they come from.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from maintain.core.at_risk import Codes
 from maintain.core.estimate import Estimate, exp_or_none, two_sided_z
+from maintain.core.histories import Histories, Sharing, sharing
 from maintain.core.lives import Bools, Floats
-from maintain.core.repeats import Histories
+from maintain.core.shared_trend import shared_laplace, shared_shape
 from maintain.errors import NotEnoughData
 
 WORSE, BETTER, UNDECIDED = "getting worse", "getting better", "can't tell yet"
@@ -22,10 +24,22 @@ WORSE, BETTER, UNDECIDED = "getting worse", "getting better", "can't tell yet"
 
 @dataclass(frozen=True)
 class Laplace:
-    """Laplace's test: positive when failures crowd towards the end. `p` is two-sided, from the normal distribution."""
+    """
+    Laplace's test: positive when failures crowd towards the end.
+
+    Attributes
+    ----------
+    statistic : float
+        Normal without trend; where failures share their luck, Student's t of their clusters if that is less sure.
+    p : float
+        Two-sided.
+    p_alone : float
+        The same were each failure news of its own.
+    """
 
     statistic: float
     p: float
+    p_alone: float
 
 
 @dataclass(frozen=True)
@@ -45,7 +59,8 @@ class PowerLaw:
     ----------
     shape : Estimate
         Maximum likelihood; above 1 failures come ever faster, below 1 ever slower. Limits are exact (chi-square)
-        where all watches began at 0, else by likelihood ratio; `limits` says which.
+        where all watches began at 0, else by likelihood ratio; where failures share their luck, between clusters if
+        those are wider. `limits` says which.
     shape_corrected : float or None
         The same corrected for bias; None where too few failures or some watch began after 0.
     rate, rate_corrected : float or None
@@ -61,7 +76,11 @@ class PowerLaw:
         None and 0 where some watch began after 0.
     p : float
         Two-sided p of no trend, by the same method as the limits.
+    p_alone : float
+        The same were each failure news of its own.
     limits : str
+        "exact" or "likelihood ratio"; where failures share their luck, "... or between clusters" (or "events"), of
+        which the wider hold.
     """
 
     shape: Estimate
@@ -76,15 +95,24 @@ class PowerLaw:
     statistic: float | None
     degrees: int
     p: float
+    p_alone: float
     limits: str
 
 
 @dataclass(frozen=True)
 class Trend:
-    """All trend tests of the same histories, and the verdict in words from the interval of the power-law shape."""
+    """
+    All trend tests of the same histories, and the verdict in words from the interval of the power-law shape.
+
+    Attributes
+    ----------
+    shared : int or None
+        How many clusters, or events, the tests are between; None: each failure is news of its own.
+    """
 
     n_units: int
     failures: int
+    shared: int | None
     laplace: Laplace
     power_law: PowerLaw
     reversals: Reversals | None
@@ -103,6 +131,7 @@ class _Counted:
     failures: int  # all, including those that only end a watch
     exposure_start: Floats
     exposure_end: Floats
+    shared: Sharing | None
 
     @property
     def from_new(self) -> bool:
@@ -117,6 +146,8 @@ def trend(watched: Histories, *, conf: float = 0.95) -> Trend:
     ----------
     watched : Histories
         A unit whose watch ends with its own last failure is failure-terminated: that failure only sets the end.
+        Where clusters are known, tests and limits are also made between them, or between events if clusters are few,
+        and the less sure ones hold.
     conf : float
         Confidence of the intervals and of the verdict.
 
@@ -141,6 +172,7 @@ def trend(watched: Histories, *, conf: float = 0.95) -> Trend:
     return Trend(
         n_units=len(watched.units),
         failures=watched.failures,
+        shared=counted.shared.count if counted.shared else None,
         laplace=_laplace(counted),
         power_law=power,
         reversals=_reversals(watched) if len(watched.units) == 1 else None,
@@ -190,6 +222,12 @@ def chance_of_silence(until_last: float, failures: int, silent: float) -> float:
 
 def _counted(watched: Histories) -> _Counted:
     keep = ~_terminating(watched)
+    alone = replace(watched, unit=watched.unit[keep], time=watched.time[keep], event=_kept(watched.event, keep))
+    shared = sharing(alone)
+    if shared is not None and shared.count < 2:
+        raise NotEnoughData(
+            f"{watched.failures} failures of {len(watched.units)} units came together: 2 events are needed for a trend"
+        )
     if keep.sum() < 2:
         raise NotEnoughData(
             f"{watched.failures} failures of {len(watched.units)} units, {int(keep.sum())} of them before the end of "
@@ -204,7 +242,12 @@ def _counted(watched: Histories) -> _Counted:
         failures=watched.failures,
         exposure_start=watched.start,
         exposure_end=watched.end,
+        shared=shared,
     )
+
+
+def _kept(column: Codes | None, keep: Bools) -> Codes | None:
+    return None if column is None else column[keep]
 
 
 def _terminating(watched: Histories) -> Bools:
@@ -220,7 +263,11 @@ def _laplace(counted: _Counted) -> Laplace:
     unit = counted.end.max()
     width, middle = (counted.end - counted.start) / unit, (counted.end / unit + counted.start / unit) / 2
     statistic = float(np.sum(counted.time / unit - middle) / np.sqrt(np.sum(width**2) / 12))
-    return Laplace(statistic, float(2 * ndtr(-abs(statistic))))
+    p = float(2 * ndtr(-abs(statistic)))
+    if counted.shared is None:
+        return Laplace(statistic, p, p)
+    found = shared_laplace(counted.time, counted.start, counted.end, counted.shared.code)
+    return Laplace(found.statistic, found.p, p) if found.p > p else Laplace(statistic, p, p)
 
 
 def _power_law(counted: _Counted, conf: float) -> PowerLaw:
@@ -241,6 +288,12 @@ def _power_law(counted: _Counted, conf: float) -> PowerLaw:
     else:
         shape, lower, upper, p = _conditional_shape(counted, conf)
         corrected, limits, statistic, degrees = None, "likelihood ratio", None, 0
+    p_alone = p
+    if counted.shared is not None:
+        found = shared_shape(counted.time, counted.start, counted.end, counted.shared.code, conf)
+        lower, p = min(lower, found.lower), max(p, found.p)
+        upper = None if upper is None or found.upper is None else max(upper, found.upper)
+        limits += " or between clusters" if counted.shared.whole else " or between events"
     rate, mtbf = _rate_and_mtbf(counted, shape, end)
     rate_corrected, mtbf_corrected = (None, None) if corrected is None else _rate_and_mtbf(counted, corrected, end)
     mtbf_lower, mtbf_upper = (None, None) if mtbf_corrected is None else _mtbf_limits(mtbf_corrected, count, conf)
@@ -257,6 +310,7 @@ def _power_law(counted: _Counted, conf: float) -> PowerLaw:
         statistic=statistic,
         degrees=degrees,
         p=p,
+        p_alone=p_alone,
         limits=limits,
     )
 

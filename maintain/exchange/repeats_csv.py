@@ -7,8 +7,8 @@ from pathlib import Path
 
 import numpy as np
 
+from maintain.core.histories import Histories, histories
 from maintain.core.lives import Bools, Floats
-from maintain.core.repeats import Histories, histories
 from maintain.exchange.table_csv import EVENT_WORDS, collect, faulty, numbers, read_table, refused
 
 ONE_UNIT = "all"
@@ -34,6 +34,8 @@ class RepeatColumns:
         When the watch of the row's unit began; default 0.
     by : str, optional
         The group of the unit.
+    cluster : str, optional
+        What the unit shares its luck with, such as its ship.
     """
 
     time: str
@@ -42,6 +44,7 @@ class RepeatColumns:
     event: str | None = None
     start: str | None = None
     by: str | None = None
+    cluster: str | None = None
 
 
 @dataclass(frozen=True)
@@ -61,6 +64,7 @@ class _Rows:
     failed: Bools
     start: Floats
     end: Floats  # nan: the file does not say
+    cluster: np.ndarray
 
 
 def read_repeats(path: Path, columns: RepeatColumns) -> RepeatsRead:
@@ -79,9 +83,13 @@ def read_repeats(path: Path, columns: RepeatColumns) -> RepeatsRead:
     named = [name for key, name in vars(columns).items() if name is not None and not (key == "end" and fixed_end)]
     table.check(named, path.name)
     faults: dict[int, str] = {}
-    unit, group = table.column(columns.id, ONE_UNIT), table.column(columns.by, "")
+    unit, group, cluster = (
+        table.column(heading, default)
+        for heading, default in ((columns.id, ONE_UNIT), (columns.by, ""), (columns.cluster, ""))
+    )
     collect(faults, faulty(unit, lambda text: not text, f"{columns.id} is missing"))
     collect(faults, faulty(group, lambda text: columns.by is not None and not text, "the group is missing"))
+    collect(faults, faulty(cluster, lambda text: columns.cluster is not None and not text, "the cluster is missing"))
     event = [text.lower() for text in table.column(columns.event, "1")]
     collect(faults, faulty(event, lambda text: text not in EVENT_WORDS, f"{columns.event} is neither failed nor not"))
     failed = np.array([EVENT_WORDS.get(text, True) for text in event], dtype=bool)
@@ -90,9 +98,8 @@ def read_repeats(path: Path, columns: RepeatColumns) -> RepeatsRead:
     if columns.end is not None:  # without a failure there is no time
         failed &= np.array([bool(text) for text in time])
         time = [text or "0" for text in time]
-    rows = _Rows(
-        np.array(unit), np.array(group), numbers(time), failed, numbers(table.column(columns.start, "0")), numbers(end)
-    )
+    start = numbers(table.column(columns.start, "0"))
+    rows = _Rows(np.array(unit), np.array(group), numbers(time), failed, start, numbers(end), np.array(cluster))
     collect(faults, _faults(rows, columns))
     if faults:
         raise refused(faults, table.lines, "rows")
@@ -125,6 +132,7 @@ def _faults(rows: _Rows, columns: RepeatColumns) -> list[tuple[int, str]]:
         ((columns.end is not None) & (rows.end != rows.end[first]), "the unit has two different ends of its watch"),
         ((columns.end is None) & ends & twice, "the unit has two ends of its watch"),
         (rows.group != rows.group[first], "the unit is in two groups"),
+        (rows.cluster != rows.cluster[first], "the unit is in two clusters"),
         (told & (rows.time > own_end), "the failure comes after the end of the unit's watch"),
         (told & (rows.time <= rows.start), "the time is not after the start of the unit's watch"),
         (own_end <= rows.start, "the watch ends before it begins"),
@@ -133,16 +141,17 @@ def _faults(rows: _Rows, columns: RepeatColumns) -> list[tuple[int, str]]:
 
 
 def _read(rows: _Rows, columns: RepeatColumns) -> RepeatsRead:
-    units, first = np.unique(rows.unit, return_index=True)
-    unit, time, failed, start = rows.unit, rows.time, rows.failed, rows.start
+    first = np.unique(rows.unit, return_index=True)[1]
+    unit, time, failed, start, cluster = rows.unit, rows.time, rows.failed, rows.start, rows.cluster
     if columns.end is not None:
         fails = np.flatnonzero(failed)
-        unit, start = np.concatenate((unit[fails], units)), np.concatenate((start[fails], start[first]))
+        kept = np.concatenate((fails, first))
+        unit, start, cluster = unit[kept], start[kept], cluster[kept]
         time = np.concatenate((time[fails], rows.end[first]))
         failed = np.arange(time.size) < fails.size
     keys = np.array([f"{one}\0{when}" for one, when in zip(unit[failed], time[failed], strict=True)])
     return RepeatsRead(
-        histories(unit, time, failed, start=start),
+        histories(unit, time, failed, start=start, cluster=cluster if columns.cluster else None),
         tuple(str(each) for each in rows.group[first]),
         int(keys.size - np.unique(keys).size),
     )

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from maintain.render import termplot
-from maintain.render.phrases import CANT_TELL, between, count, left_out, limits, number, say, share
+from maintain.render.phrases import CANT_TELL, between, count, left_out, limits, number, say, share, would_tell
 from maintain.render.tables import table
 from maintain.results.base import Column
 
@@ -25,13 +25,20 @@ _TREND = {
     _BETTER: "getting better, failures come ever slower",
     CANT_TELL: "can't tell yet whether failures come faster or slower",
 }
+_GROWING_OLD = {
+    _WORSE: "failures come ever faster",
+    _BETTER: "failures come ever slower",
+}
 _UP = "Failures of one {} so far, on average"
+_ACROSS = {"days": "Days", "sorties": "Sorties"}  # the headings of a file stay as they are
 
 
 def repeats(result: LifeRepeats, console: Console) -> None:
     """The verdict in a sentence, the groups, the mean number of failures by time, the tests of trend."""
     whole = result.everyone
     say(console, _told(whole, result), bold=True)
+    for caution in _age_told(whole, result):
+        say(console, caution)
     if whole.silence is not None:
         say(console, _silence_told(whole, result))
     if termplot.wanted(result, console):
@@ -44,7 +51,7 @@ def repeats(result: LifeRepeats, console: Console) -> None:
     if whole.power_law is not None:
         console.print(table("Trend", _TREND_COLUMNS, _trend_rows(result)))
     left_out(console, result.excluded, "failure")
-    for note in (*whole.cautions, *result.notes):
+    for note in (*_shared_told(whole), *whole.cautions, *result.notes):
         say(console, note)
     termplot.say_where(result, console)
 
@@ -62,16 +69,33 @@ def plot(result: LifeRepeats, path: Path) -> None:
             )
             steps = (mean, [*lower, lower[-1]], [*upper, upper[-1]])
             figure.steps(axes, figure.look(place), across, steps, _label(group, result))
-        axes.set_xlabel(result.clock.capitalize())
+        axes.set_title(_title(result))
+        axes.set_xlabel(_across(result))
         axes.set_ylabel(_UP.format(result.unit))
         axes.set_xlim(left=0)
         axes.set_ylim(bottom=0)
         axes.legend(loc="upper left")
 
 
+def _title(result: LifeRepeats) -> str:
+    whole = result.everyone
+    told = f"{count(whole.n, result.unit)}, {count(whole.events, 'failure')}{_since(result)}"
+    drawn = len(_drawn(result))
+    return f"{told}; the {drawn} that fail most often" if drawn < len(result.groups) else told
+
+
+def _across(result: LifeRepeats) -> str:
+    return _ACROSS.get(result.clock, result.clock)
+
+
+def _since(result: LifeRepeats) -> str:
+    return f" since {result.since}" if result.since else ""
+
+
 def _plot_in_terminal(result: LifeRepeats, console: Console) -> None:
+    say(console, _title(result))
     traces = [termplot.Trace(_label(group, result), *_stairs(*_corners(group))) for group in _drawn(result)]
-    termplot.plot(console, traces, termplot.Axis(result.clock), termplot.Axis(_UP.format(result.unit)))
+    termplot.plot(console, traces, termplot.Axis(_across(result)), termplot.Axis(_UP.format(result.unit)))
 
 
 def _stairs(across: list[float], up: list[float]) -> tuple[list[float], list[float]]:
@@ -97,17 +121,60 @@ def _label(group: GroupRepeats, result: LifeRepeats) -> str:
 def _told(group: GroupRepeats, result: LifeRepeats) -> str:
     failures = "no failure" if group.events == 0 else count(group.events, "failure")
     who = f"{count(group.n, result.unit)}, {failures} in {number(group.watched)} {result.clock} of watching"
-    needed = group.failures_to_tell
-    more = f" (about {needed} failures in all would tell)" if needed else ""
+    who += _since(result)
+    undecided = group.power_law is not None and group.verdict == CANT_TELL
+    more = would_tell(group.failures_to_tell, group.events) if undecided else ""
     why = f" ({group.reason})" if group.reason and group.events else ""
-    verdict = f"{_TREND[group.verdict]}{_shape(group)}{more}{why}{_disagreement(group, result)}"
+    seen = _TREND[group.verdict]
+    if group.age.weakened:
+        seen = f"{CANT_TELL} whether repairs matter: {_GROWING_OLD[_by_power(group)]}"
+    verdict = f"{seen}{_shape(group)}{more}{why}{_disagreement(group, result)}"
     return f"{who}: {verdict}; {_pace(group, result)}"
+
+
+def _age_told(group: GroupRepeats, result: LifeRepeats) -> list[str]:
+    """What a trend may be besides, where most were never mended or all grew old together."""
+    age, found = group.age, _by_power(group)
+    if found == CANT_TELL:
+        return []
+    whose = "position" if result.unit == "ship" else result.unit
+    if age.weakened:
+        held = "have never failed" if result.unit == "unit" else "still hold their first part"
+        whatever = "parts that wear look" if found == _WORSE else "parts that fail early look"
+        return [f"{age.untouched} of {count(age.n, whose)} {held}: {whatever} just like that, however well mended"]
+    if age.together is None:
+        return []
+    span = f"within {count(age.within_days or 0, 'day')} of each other" if age.within_days else "on one day"
+    return [
+        f"{age.together} of {count(age.n, whose)} began {span}: what their age did and what the years did (more "
+        "sailing, harder battles) can't be told apart"
+    ]
+
+
+def _by_power(group: GroupRepeats) -> str:
+    """The trend that the limits of the power see, whatever it may mean."""
+    law = group.power_law
+    if law is None or (law.lower is not None and law.lower <= 1 and (law.upper is None or law.upper >= 1)):
+        return CANT_TELL
+    return _WORSE if law.shape > 1 else _BETTER
+
+
+def _shared_told(group: GroupRepeats) -> list[str]:
+    """Between what limits and tests are taken, and what the tests would say without."""
+    shared, law, laplace = group.shared, group.power_law, group.laplace
+    if shared is None or law is None or laplace is None:
+        return []
+    alone = f"with each failure on its own p would be {_p(law.p_alone)} (Laplace {_p(laplace.p_alone)})"
+    return [
+        f"failures that share their {shared.by} may come of one event: limits and tests are also made between these "
+        f"({shared.n}), and the less sure ones hold; {alone}"
+    ]
 
 
 def _disagreement(group: GroupRepeats, result: LifeRepeats) -> str:
     """In words, where Laplace's test and the limits of the power say different things."""
     laplace = group.laplace
-    if laplace is None or _laplace_verdict(group, result) == group.verdict:
+    if laplace is None or _laplace_verdict(group, result) == _by_power(group):
         return ""
     if laplace.p >= 1 - result.conf:
         return f"; but Laplace's test sees no trend (p = {_p(laplace.p)}): the two disagree"
@@ -124,7 +191,7 @@ def _laplace_verdict(group: GroupRepeats, result: LifeRepeats) -> str:
 def _pace(group: GroupRepeats, result: LifeRepeats) -> str:
     """How often one fails; limits that take the rate for steady only where neither test sees a trend."""
     law = group.power_law
-    if law is None or {group.verdict, _laplace_verdict(group, result)} == {CANT_TELL}:
+    if law is None or {_by_power(group), _laplace_verdict(group, result)} == {CANT_TELL}:
         return _often(group, result)
     so_far, now = number(group.between.value), number(law.between)
     return f"so far one failed every {so_far} {result.clock} on average; by the power law it is every {now} now"
@@ -184,7 +251,7 @@ def _group_row(group: GroupRepeats) -> dict[str, Any]:
 
 def _mean_columns(result: LifeRepeats) -> tuple[Column, ...]:
     return (
-        Column("time", result.clock.capitalize(), numeric=True),
+        Column("time", _across(result), numeric=True),
         Column("mean", f"Failures of one {result.unit}", numeric=True),
         Column("limits", f"{result.conf:.0%} limits", numeric=True),
         Column("at_risk", "Watched then", numeric=True),

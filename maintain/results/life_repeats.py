@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from maintain.results.base import Pictured, plain
@@ -22,10 +23,22 @@ class MeanAt:
 
 @dataclass(frozen=True)
 class LaplaceTest:
-    """Laplace's test: a positive statistic says that failures crowd towards the end; p is two-sided."""
+    """
+    Laplace's test: a positive statistic says that failures crowd towards the end.
+
+    Attributes
+    ----------
+    statistic : float
+        Normal; where failures share their luck, Student's t between what they share it with if that is less sure.
+    p : float
+        Two-sided.
+    p_alone : float
+        The same were each failure news of its own.
+    """
 
     statistic: float
     p: float
+    p_alone: float
 
 
 @dataclass(frozen=True)
@@ -46,7 +59,10 @@ class PowerLaw:
     between, between_corrected : float, optional
         Mean time between failures of one unit at the end of the longest watch, by each of the two shapes.
     limits : str
-        How the limits were made: "exact" (chi-square) or "likelihood ratio".
+        How the limits were made: "exact" (chi-square) or "likelihood ratio"; where failures share their luck, with "or
+        between clusters" (or "events") after it: the wider hold.
+    p_alone : float
+        The p were each failure news of its own.
     """
 
     shape: float
@@ -60,6 +76,39 @@ class PowerLaw:
     between: float
     between_corrected: float | None
     limits: str
+    p_alone: float
+
+
+@dataclass(frozen=True)
+class SharedLuck:
+    """What failures share their luck with, "ship" or "ship and day", and how many of these have failures."""
+
+    by: str
+    n: int
+
+
+@dataclass(frozen=True)
+class Age:
+    """
+    How far the age of positions and the calendar can be told apart.
+
+    Attributes
+    ----------
+    n : int
+        Positions, or units of a file.
+    untouched : int
+        Those never mended or renewed.
+    together, within_days : int, optional
+        How many began within so many days of each other; None where most did not.
+    weakened : bool
+        True if the tests see a trend, but so few were mended yet that it may be nothing but their growing old.
+    """
+
+    n: int
+    untouched: int
+    together: int | None
+    within_days: int | None
+    weakened: bool
 
 
 @dataclass(frozen=True)
@@ -92,11 +141,14 @@ class GroupRepeats:
     laplace, power_law : optional
         None where too few failures say anything of a trend; `reason` then says why.
     verdict : str
-        "getting worse", "getting better" or "can't tell yet", from the limits of the shape.
+        "getting worse", "getting better" or "can't tell yet", from the limits of the shape, and from `age`.
     failures_to_tell : int, optional
         How many failures in all would tell, if they go on like this.
     silence : Silence, optional
         Of a single unit that has failed.
+    shared : SharedLuck, optional
+        What limits and tests are between; None: each failure is taken as news of its own.
+    age : Age
     """
 
     group: str
@@ -111,6 +163,8 @@ class GroupRepeats:
     verdict: str
     failures_to_tell: int | None
     silence: Silence | None
+    shared: SharedLuck | None
+    age: Age
     reason: str | None
     cautions: tuple[str, ...]
 
@@ -128,6 +182,8 @@ class LifeRepeats(Pictured):
         What one unit is, in plain words: "position", "ship", "unit".
     by : str, optional
         What the groups differ in.
+    since : date, optional
+        The day from which failures count; units keep the age they had by then.
     groups : tuple of GroupRepeats
         The one with the most failures in its time first.
     """
@@ -135,6 +191,7 @@ class LifeRepeats(Pictured):
     clock: str
     unit: str
     by: str | None
+    since: date | None
     conf: float
     everyone: GroupRepeats
     groups: tuple[GroupRepeats, ...]
@@ -145,5 +202,5 @@ class LifeRepeats(Pictured):
         """The answer for all units together, then by group, then what they rest on."""
         whole = plain(self.everyone)
         del whole["group"]
-        named = ("clock", "unit", "by", "conf", "groups", "excluded", "notes")
+        named = ("clock", "unit", "by", "since", "conf", "groups", "excluded", "notes")
         return {**whole, **{name: plain(getattr(self, name)) for name in named}, **self.plot()}

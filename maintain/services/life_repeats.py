@@ -5,27 +5,48 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 import numpy as np
 
 from maintain import vocabulary as say
-from maintain.core.at_risk import Codes
-from maintain.core.repeats import Histories, mean_cumulative, time_between
+from maintain.core.first_parts import FirstParts, first_parts
+from maintain.core.histories import Histories, sharing
+from maintain.core.repeats import mean_cumulative, time_between
+from maintain.core.sample_size import failures_to_tell
 from maintain.core.trend import UNDECIDED, Trend, chance_of_silence, trend
 from maintain.core.trend import PowerLaw as FittedPowerLaw
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.exchange.repeats_csv import RepeatColumns, read_repeats
 from maintain.records import find
 from maintain.results.life import Exclusion, Figure
-from maintain.results.life_repeats import GroupRepeats, LaplaceTest, LifeRepeats, MeanAt, PowerLaw, Silence
+from maintain.results.life_repeats import (
+    Age,
+    GroupRepeats,
+    LaplaceTest,
+    LifeRepeats,
+    MeanAt,
+    PowerLaw,
+    SharedLuck,
+    Silence,
+)
 from maintain.services.life import Question
+from maintain.services.lives.columns import day_number
 from maintain.services.lives.history import history
-from maintain.services.lives.repeats import CLOCKS, LABELS, UNITS, Positions, failures_of, positions_of, watch
+from maintain.services.lives.repeats import (
+    CLOCKS,
+    LABELS,
+    UNITS,
+    HowWatched,
+    Positions,
+    failures_of,
+    positions_of,
+    watch,
+)
 from maintain.services.unit import Desk, reading
 
 ALL = "all"
-MOST_TO_TELL = 1000  # beyond as many failures no club will ever tell
 EMPTY = "a position counts as watched also while it is empty"
 SORTED = (
     "failures must stand at the times at which they happened: gaps sorted by length carry no trend and look like one"
@@ -45,11 +66,14 @@ class Wanted:
         One of CLOCKS; default: days.
     only : mapping
         By label, its value as people write it; None: any.
+    since : date, optional
+        The day from which failures count; default: all that are recorded.
     """
 
     unit: str | None
     clock: str | None
     only: Mapping[str, str | None]
+    since: date | None = None
 
 
 @dataclass(frozen=True)
@@ -73,12 +97,22 @@ class Source:
 
 
 @dataclass(frozen=True)
+class _Units:
+    histories: Histories
+    first_parts: FirstParts
+
+
+@dataclass(frozen=True)
 class _Sample:
-    everyone: Histories
-    groups: dict[str, Histories]
+    """Units to be asked about; `luck` names what they share it with."""
+
+    everyone: _Units
+    groups: dict[str, _Units]
     clock: str
     unit: str
     by: str | None
+    since: date | None
+    luck: str
     excluded: tuple[Exclusion, ...]
     notes: tuple[str, ...]
 
@@ -99,7 +133,12 @@ def repeats(desk: Desk, source: Source, wanted: Wanted, question: Question) -> L
         return of_records(desk, wanted, source.by, question)
     given = [
         name
-        for name, value in (("unit", wanted.unit), ("clock", wanted.clock), *wanted.only.items())
+        for name, value in (
+            ("unit", wanted.unit),
+            ("clock", wanted.clock),
+            ("since", wanted.since),
+            *wanted.only.items(),
+        )
         if value is not None
     ]
     if given:
@@ -116,11 +155,28 @@ def of_file(file: str, columns: RepeatColumns, question: Question) -> LifeRepeat
     question.check()
     read = read_repeats(Path(file), columns)
     names = np.array(read.group, dtype=object)
-    groups = {name: _units(read.histories, names == name) for name in sorted(set(read.group))} if columns.by else {}
+    groups = {name: _of_file(read.histories.take(names == name)) for name in sorted(set(read.group))}
     notes = [SORTED]
     if read.tied:
         notes.append(f"{read.tied} failures share their unit and time with another: each counts")
-    return _answer(_Sample(read.histories, groups, columns.time, "unit", columns.by, (), tuple(notes)), question)
+    sample = _Sample(
+        everyone=_of_file(read.histories),
+        groups=groups if columns.by else {},
+        clock=columns.time,
+        unit="unit",
+        by=columns.by,
+        since=None,
+        luck=columns.cluster or "",
+        excluded=(),
+        notes=tuple(notes),
+    )
+    return _answer(sample, question)
+
+
+def _of_file(watched: Histories) -> _Units:
+    """Units of a file, of which nothing but their failures is known."""
+    never_failed = np.bincount(watched.unit, minlength=len(watched.units)) == 0
+    return _Units(watched, first_parts(never_failed, watched.end - watched.start))
 
 
 def of_records(desk: Desk, wanted: Wanted, by: str | None, question: Question) -> LifeRepeats:
@@ -142,20 +198,31 @@ def of_records(desk: Desk, wanted: Wanted, by: str | None, question: Question) -
     every = positions_of(past, {})
     chosen = positions_of(past, {**_values(every, wanted.only), **named})
     found = failures_of(past)
-    watched = watch(past, chosen, found, unit, clock)
+    how = HowWatched(unit, clock, None if wanted.since is None else day_number(wanted.since))
+    watched = watch(past, chosen, found, how)
     if watched.histories is None:
         what = ", ".join(value for value in wanted.only.values() if value) or "any position"
         raise NotEnoughData(
             f"nothing of {what} was watched on the clock {clock!r}",
             hint="record what is fitted where, with: maintain part add --into SHIP/POSITION --from DATE",
         )
-    groups: dict[str, Histories] = {}
+    groups: dict[str, _Units] = {}
     if label:
         for name in sorted(set(chosen.labels[label].tolist())):
-            one = watch(past, chosen.take(chosen.labels[label] == name), found, unit, clock).histories
-            groups |= {str(name): one} if one is not None else {}
-    notes = (EMPTY,) if unit == "position" else ()
-    return _answer(_Sample(watched.histories, groups, clock, unit, label, watched.excluded, notes), question)
+            one = watch(past, chosen.take(chosen.labels[label] == name), found, how)
+            groups |= {str(name): _Units(one.histories, one.first_parts)} if one.histories is not None else {}
+    sample = _Sample(
+        everyone=_Units(watched.histories, watched.first_parts),
+        groups=groups,
+        clock=clock,
+        unit=unit,
+        by=label,
+        since=wanted.since,
+        luck="ship",
+        excluded=watched.excluded,
+        notes=(EMPTY,) if unit == "position" else (),
+    )
+    return _answer(sample, question)
 
 
 def _values(every: Positions, only: Mapping[str, str | None]) -> dict[str, str]:
@@ -170,19 +237,8 @@ def _values(every: Positions, only: Mapping[str, str | None]) -> dict[str, str]:
     return found
 
 
-def _units(watched: Histories, chosen: np.ndarray) -> Histories:
-    """The histories of some units only."""
-    keep = np.flatnonzero(chosen)
-    place = np.full(len(watched.units), -1)
-    place[keep] = np.arange(keep.size)
-    failed = chosen[watched.unit]
-    code: Codes = place[watched.unit[failed]].astype(np.intp)
-    units = tuple(watched.units[row] for row in keep.tolist())
-    return Histories(units, watched.start[keep], watched.end[keep], code, watched.time[failed])
-
-
 def _answer(sample: _Sample, question: Question) -> LifeRepeats:
-    groups = [_group(name, one, question) for name, one in sample.groups.items()]
+    groups = [_group(name, one, sample.luck, question) for name, one in sample.groups.items()]
     groups.sort(key=lambda one: -one.events / one.watched)
     notes = list(sample.notes)
     if len(groups) > 2:
@@ -191,15 +247,17 @@ def _answer(sample: _Sample, question: Question) -> LifeRepeats:
         clock=sample.clock,
         unit=sample.unit,
         by=sample.by,
+        since=sample.since,
         conf=question.conf,
-        everyone=_group(ALL, sample.everyone, question),
+        everyone=_group(ALL, sample.everyone, sample.luck, question),
         groups=tuple(groups),
         excluded=sample.excluded,
         notes=tuple(notes),
     )
 
 
-def _group(name: str, watched: Histories, question: Question) -> GroupRepeats:
+def _group(name: str, units: _Units, luck: str, question: Question) -> GroupRepeats:
+    watched = units.histories
     mcf, cautions = _mean(watched, question)
     use = float(np.sum(watched.end - watched.start))
     between = time_between(watched, question.conf)
@@ -208,6 +266,7 @@ def _group(name: str, watched: Histories, question: Question) -> GroupRepeats:
         tested, reason = trend(watched, conf=question.conf), None
     except NotEnoughData as error:
         tested, reason = None, error.message
+    age = _age(units.first_parts, tested)
     return GroupRepeats(
         group=name,
         n=len(watched.units),
@@ -216,14 +275,27 @@ def _group(name: str, watched: Histories, question: Question) -> GroupRepeats:
         longest=float(watched.end.max()),
         between=Figure(between.value, between.lower, between.upper),
         mcf=mcf,
-        laplace=LaplaceTest(tested.laplace.statistic, tested.laplace.p) if tested else None,
+        laplace=LaplaceTest(tested.laplace.statistic, tested.laplace.p, tested.laplace.p_alone) if tested else None,
         power_law=_power_law(tested.power_law) if tested else None,
-        verdict=tested.verdict if tested else UNDECIDED,
+        verdict=UNDECIDED if tested is None or age.weakened else tested.verdict,
         failures_to_tell=_failures_to_tell(tested),
         silence=_silence(watched),
+        shared=_shared(watched, luck),
+        age=age,
         reason=reason,
         cautions=(*cautions, *(tested.cautions if tested else ())),
     )
+
+
+def _shared(watched: Histories, luck: str) -> SharedLuck | None:
+    found = sharing(watched)
+    return None if found is None else SharedLuck(luck if found.whole else f"{luck} and day", found.count)
+
+
+def _age(found: FirstParts, tested: Trend | None) -> Age:
+    together, within = (found.together, round(found.within)) if found.mostly_together else (None, None)
+    weakened = tested is not None and tested.verdict != UNDECIDED and found.mostly_untouched
+    return Age(found.n, found.untouched, together, within, weakened)
 
 
 def _mean(watched: Histories, question: Question) -> tuple[tuple[MeanAt, ...], tuple[str, ...]]:
@@ -250,6 +322,7 @@ def _power_law(law: FittedPowerLaw) -> PowerLaw:
         between=law.mtbf,
         between_corrected=law.mtbf_corrected,
         limits=law.limits,
+        p_alone=law.p_alone,
     )
 
 
@@ -263,12 +336,7 @@ def _failures_to_tell(tested: Trend | None) -> int | None:
     """At how many failures the limits of the shape would leave 1 out, if they close in with the root of the number."""
     if tested is None or tested.verdict != UNDECIDED:
         return None
-    shape = tested.power_law.shape
-    if not (shape.value and shape.lower and shape.upper) or shape.value == 1:
-        return None
-    half, distance = math.log(shape.upper / shape.lower) / 2, abs(math.log(shape.value))
-    needed = math.ceil(tested.failures * (half / distance) ** 2)
-    return needed if tested.failures < needed <= MOST_TO_TELL else None
+    return failures_to_tell(tested.power_law.shape, tested.failures, tested.conf)
 
 
 def _silence(watched: Histories) -> Silence | None:

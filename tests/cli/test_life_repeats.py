@@ -46,7 +46,7 @@ def test_the_tests_of_trend_are_those_of_the_handbooks(run, case, name, column):
     asked = ("--csv", HERE / f"{name}.csv", "--time", column, "--end", str(expected["T"]))
     found = run("life", "repeats", *asked, "--json").json
     assert found["laplace"] == pytest.approx(
-        {"statistic": expected["laplace_U"], "p": expected["laplace_p2"]}, rel=1e-6
+        {"statistic": expected["laplace_U"], "p": expected["laplace_p2"], "p_alone": expected["laplace_p2"]}, rel=1e-6
     )
     law = found["power_law"]
     assert (law["shape"], law["lower"], law["upper"]) == pytest.approx(
@@ -201,7 +201,10 @@ def test_a_picture_is_drawn_to_a_file_and_in_the_terminal(run, tmp_path):
     asked = ("--csv", HERE / "valve_seats.csv", "--id", "engine", "--time", "days", "--event", "replacement")
     answer = run("life", "repeats", *asked, "--picture", "--plot", tmp_path / "seats.svg")
     assert "Failures of one unit so far, on average" in answer.stdout
-    assert (tmp_path / "seats.svg").read_text(encoding="utf-8").count("41 units") == 1
+    assert "41 units, 48 failures" in answer.stdout
+    drawn = (tmp_path / "seats.svg").read_text(encoding="utf-8")
+    assert (drawn.count("41 units, 48 failures"), drawn.count("41 units -->")) == (1, 1)
+    assert "<!-- Days -->" in drawn
 
 
 def serve(made: Fleet, position: int, family: int, *stays: tuple[str, str, str, str]) -> dict[str, int]:
@@ -296,3 +299,95 @@ def test_a_single_position_is_asked_whether_it_is_mended(run, fleet):
     # 129.5 days with 2 failures, then 114.5 without: (129.5 / 244)^2 = 0.28.
     assert "quiet for 114 days since the last failure" in answer.stdout
     assert "still happen 28% of the time, so can't tell yet if it is mended" in answer.stdout
+
+
+def test_failures_count_from_the_day_asked_for_at_the_age_their_positions_had_then(run, fleet):
+    """Own failures from 2025-04-01 on: Argo is 90 days old by then and watched to 244, Boreas from 59 to 150."""
+    found = run("life", "repeats", "--since", "2025-04-01", "--on", TODAY, "--json").json
+    assert (found["since"], found["events"], found["watched"]) == ("2025-04-01", 3, 154 + 91)
+    assert [(point["time"], point["at_risk"]) for point in found["mcf"]] == [(69.5, 1), (129.5, 2), (134.5, 2)]
+    assert ("found before the day from which you asked to watch", 1) in [
+        (each["reason"], each["n"]) for each in found["excluded"]
+    ]
+    assert "of watching since 2025-04-01" in run("life", "repeats", "--since", "2025-04-01", "--on", TODAY).stdout
+
+
+def test_on_the_clock_of_sorties_what_was_sailed_before_the_day_is_left_out(run, fleet):
+    asked = ("--clock", "sorties", "--unit", "ship", "--since", "2025-05-01", "--on", TODAY, "--json")
+    found = run("life", "repeats", *asked).json
+    # Each ship sailed once after that day. Argo's failure of 10 May came of her sortie in April.
+    assert (found["watched"], found["events"]) == (2, 1)
+    assert [(point["time"], point["at_risk"]) for point in found["mcf"]] == [(2.5, 2)]
+
+
+def test_pumps_of_a_ship_share_her_luck_where_the_file_names_her(run, tmp_path):
+    """Six ships of five pumps; in each a sinking kills four pumps late on."""
+    rows = ["boat,pump,hours,until"]
+    for boat in range(6):
+        rows += [f"b{boat},b{boat}p{pump},{60 + 6 * boat if pump else ''},100" for pump in range(5)]
+    path = write(tmp_path / "a.csv", "\n".join(rows))
+    asked = ("--csv", path, "--id", "pump", "--time", "hours", "--end", "until")
+    plain, shared = (run("life", "repeats", *asked, *more, "--json").json for more in ((), ("--cluster", "boat")))
+    assert (plain["shared"], shared["shared"]) == (None, {"by": "boat", "n": 6})
+    assert shared["power_law"]["p_alone"] == plain["power_law"]["p"] < shared["power_law"]["p"]
+    assert shared["between"]["lower"] <= plain["between"]["lower"]
+    answer = run("life", "repeats", *asked, "--cluster", "boat")
+    assert "failures that share their boat may come of one event" in answer.stdout
+
+
+def test_a_unit_in_two_clusters_is_refused_with_its_line(run, tmp_path):
+    path = write(tmp_path / "a.csv", "boat,pump,hours\nx,a,30\ny,a,80\n,b,9\n")
+    answer = run("life", "repeats", "--csv", path, "--id", "pump", "--time", "hours", "--cluster", "boat", "--json")
+    assert [(each["row"], each["reason"]) for each in answer.json["error"]["rows"]] == [
+        (3, "the unit is in two clusters"),
+        (4, "the cluster is missing"),
+    ]
+
+
+def worn(made: Fleet, positions: int, *, failing: int, renewed: int) -> None:
+    """Ten ships whose parts were all fitted new on one day; some fail late, some are renewed though good."""
+    family = made.family()
+    ships = [made.ship(f"Ship {number}") for number in range(10)]
+    for ship in ships:
+        made.sail(ship, day("2025-02-01"))
+    for number in range(positions):
+        position = made.position(ships[number % 10], f"servo-{number}")
+        found = day(f"2025-0{6 + number % 3}-{10 + number // 10}")
+        if number < failing:
+            part = serve(made, position, family, (f"P{number}", "2025-01-01", found.isoformat(), "failed"))
+            made.fail(part[f"P{number}"], found)
+        elif number < failing + renewed:
+            serve(made, position, family, (f"P{number}", "2025-01-01", "2025-05-01", "working"))
+            made.fit(made.part(f"Q{number}", family), position, day("2025-05-01"))
+        else:
+            made.fit(made.part(f"P{number}", family), position, day("2025-01-01"))
+    made.commit()
+    made.close()
+
+
+def test_a_young_fleet_whose_parts_all_age_together_is_not_said_to_get_worse(run, club):
+    worn(Fleet(str(club)), 60, failing=20, renewed=0)
+    found = run("life", "repeats", "--on", TODAY, "--json").json
+    assert found["power_law"]["lower"] > 1
+    assert found["verdict"] == "can't tell yet"
+    assert found["age"] == {"n": 60, "untouched": 40, "together": 60, "within_days": 0, "weakened": True}
+    first, second = run("life", "repeats", "--on", TODAY).stdout.splitlines()[:2]
+    assert "can't tell yet whether repairs matter: failures come ever faster" in first
+    assert second == (
+        "40 of 60 positions still hold their first part: parts that wear look just like that, however well mended"
+    )
+
+
+def test_where_most_were_renewed_the_verdict_stands_with_its_caution(run, club):
+    worn(Fleet(str(club)), 60, failing=20, renewed=20)
+    found = run("life", "repeats", "--unit", "ship", "--on", TODAY, "--json").json
+    assert (found["verdict"], found["age"]["untouched"], found["age"]["weakened"]) == ("getting worse", 20, False)
+    second = run("life", "repeats", "--unit", "ship", "--on", TODAY).stdout.splitlines()[1]
+    assert second.startswith("60 of 60 positions began on one day: what their age did and what the years did")
+
+
+def test_units_of_a_file_that_mostly_never_failed_are_not_said_to_get_worse(run, tmp_path):
+    rows = "".join(f"u{n},{70 + n if n < 12 else ''},100\n" for n in range(40))
+    path = write(tmp_path / "a.csv", "pump,hours,until\n" + rows)
+    answer = run("life", "repeats", "--csv", path, "--id", "pump", "--time", "hours", "--end", "until")
+    assert "28 of 40 units have never failed: parts that wear look just like that" in answer.stdout

@@ -7,7 +7,8 @@ import pytest
 import statsmodels.api as sm
 from scipy.stats import chi2
 
-from maintain.core.repeats import Histories, histories, mean_cumulative, time_between
+from maintain.core.histories import Histories, histories
+from maintain.core.repeats import mean_cumulative, time_between
 from maintain.core.trend import trend
 from maintain.errors import InvalidRecord, NotEnoughData
 from tests.published.reading import EXPECTED, column, numbers

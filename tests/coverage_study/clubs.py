@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from maintain.core.histories import Histories, histories
 from maintain.core.lives import Lives, lives_from_times
-from maintain.core.repeats import Histories, histories
 from maintain.core.simulate import Weibull
 
 LAW = Weibull(1.6, 900.0)  # days; about half of the parts have failed when the watch ends

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from maintain import vocabulary as say
 from maintain.core.exposure import LAST_SLOT, NONE, Ints, Stays, day_of, moment
+from maintain.core.first_parts import FirstParts, first_parts
+from maintain.core.histories import Histories, histories
 from maintain.core.lives import Bools, Floats
-from maintain.core.repeats import Histories, histories
 from maintain.results.life import Exclusion
 from maintain.services.lives.columns import NO_DAY, Words, days, last_up_to, places, whole, words
 from maintain.services.lives.ends import DAMAGED, FAILED, SECONDARY
@@ -28,6 +29,7 @@ _LEFT_OUT = {
     DAMAGED: "battle damage",
     "unwatched": "found before the records of the ship begin, or after she was gone",
     "ashore": "found before the ship first sailed under these records",
+    "before": "found before the day from which you asked to watch",
 }
 
 
@@ -46,6 +48,8 @@ class Positions:
         By the names in LABELS; category is that of the last part it held.
     begin, end : array of int
         First and last day on which it was watched.
+    one_stay : array of bool
+        True if only one part was ever fitted there, once.
     """
 
     row: Ints
@@ -53,11 +57,12 @@ class Positions:
     labels: dict[str, Words]
     begin: Ints
     end: Ints
+    one_stay: Bools
 
     def take(self, rows: NDArray[np.intp] | Bools) -> Positions:
         """Return the positions in `rows` (indices or mask)."""
         labels = {name: column[rows] for name, column in self.labels.items()}
-        return Positions(self.row[rows], self.ship[rows], labels, self.begin[rows], self.end[rows])
+        return Positions(self.row[rows], self.ship[rows], labels, self.begin[rows], self.end[rows], self.one_stay[rows])
 
 
 @dataclass(frozen=True)
@@ -78,7 +83,7 @@ def positions_of(past: History, wanted: Mapping[str, str]) -> Positions:
     """Return the positions that held a part and have all the labels wanted."""
     stays = past.stays
     by_position = np.lexsort((stays.start, stays.position))
-    row, first = np.unique(stays.position[by_position], return_index=True)
+    row, first, stayed = np.unique(stays.position[by_position], return_index=True, return_counts=True)
     last = by_position[np.append(first[1:], by_position.size) - 1] if row.size else by_position
     ship = stays.ship[last]
     family = places(whole(past.rows.family["id"]), whole(past.rows.part["family_id"]))
@@ -92,7 +97,7 @@ def positions_of(past: History, wanted: Mapping[str, str]) -> Positions:
     }
     begun = days(past.rows.ship["records_from"])[ship]
     begin = np.maximum(day_of(stays.start[by_position[first]]), begun)
-    found = Positions(row, ship, labels, begin, _last_day(past)[ship])
+    found = Positions(row, ship, labels, begin, _last_day(past)[ship], stayed == 1)
     chosen = found.end >= found.begin
     for name, value in wanted.items():
         chosen &= labels[name] == value
@@ -135,17 +140,40 @@ class Watch:
     ----------
     histories : Histories
         None where nothing was watched.
+    first_parts : FirstParts
+        How many positions were never renewed, and how many began together.
     excluded : tuple of Exclusion
         Failures that do not count, and why.
     """
 
     histories: Histories | None
+    first_parts: FirstParts
     excluded: tuple[Exclusion, ...]
 
 
-def watch(past: History, chosen: Positions, found: Failures, unit: str, clock: str) -> Watch:
+@dataclass(frozen=True)
+class HowWatched:
     """
-    Watch the chosen positions, each on its own or all of one ship together.
+    How positions are watched.
+
+    Attributes
+    ----------
+    unit : str
+        One of UNITS: each on its own, or all of one ship together.
+    clock : str
+        "days" since the watch of the unit began, or "sorties" of its ship since then.
+    since : int, optional
+        Day from which failures count; units keep the age they had by then.
+    """
+
+    unit: str
+    clock: str
+    since: int | None = None
+
+
+def watch(past: History, chosen: Positions, found: Failures, how: HowWatched) -> Watch:
+    """
+    Watch the chosen positions.
 
     Parameters
     ----------
@@ -153,17 +181,14 @@ def watch(past: History, chosen: Positions, found: Failures, unit: str, clock: s
     chosen : Positions
     found : Failures
         Of the whole club.
-    unit : str
-        One of UNITS.
-    clock : str
-        "days" since the watch of the unit began, or "sorties" of its ship since then.
+    how : HowWatched
 
     Notes
     -----
     A day or sortie counts from its beginning to its end, and a failure found on it lies in its middle: so none comes
-    at the very start or end of a watch.
+    at the very start or end of a watch. Units of one ship share her luck, above all on one day.
     """
-    names = chosen.labels["ship"] + ("" if unit == "ship" else "/" + chosen.labels["position"])
+    names = chosen.labels["ship"] + ("" if how.unit == "ship" else "/" + chosen.labels["position"])
     units, of_position = np.unique(names.astype(str), return_inverse=True)
     begin, end = np.full(units.size, past.today + 1), np.full(units.size, NO_DAY)
     np.minimum.at(begin, of_position, chosen.begin)
@@ -172,21 +197,31 @@ def watch(past: History, chosen: Positions, found: Failures, unit: str, clock: s
     ship[of_position] = chosen.ship
     at = _place(chosen.row, found.position)
     mine, owner = found.take(at != NONE), of_position[at[at != NONE]]
-    day = day_of(mine.moment)
-    use = _Use(past, ship, moment(begin, 0), clock)
+    use = _Use(past, ship, moment(begin, 0), how.clock)
     time = use.at(owner, mine.moment)
-    why = np.where((day < begin[owner]) | (day > end[owner]), "unwatched", mine.how)
-    why = np.where((why == FAILED) & (time <= 0), "ashore", why)
-    excluded = _excluded(past, mine, why)
-    counted = why == FAILED
     length = use.length(moment(end, LAST_SLOT))
-    watched = length > 0
-    if not watched.any():
-        return Watch(None, excluded)
-    label = np.concatenate((units[owner[counted]], units[watched]))
-    ends = np.zeros(label.size, dtype=bool)
-    ends[int(counted.sum()) :] = True
-    return Watch(histories(label, np.concatenate((time[counted], length[watched])), ~ends), excluded)
+    before = use.length(moment(np.maximum(how.since, begin) - 1, LAST_SLOT)) if how.since else np.zeros(length.shape)
+    why = np.where((day_of(mine.moment) < begin[owner]) | (day_of(mine.moment) > end[owner]), "unwatched", mine.how)
+    why = np.where((why == FAILED) & (time <= 0), "ashore", why)
+    why = np.where((why == FAILED) & (time <= before[owner]), "before", why)
+    excluded = _excluded(past, mine, why)
+    mended = np.bincount(at[at != NONE][np.isin(why, (FAILED, "before"))], minlength=chosen.row.size) > 0
+    days_watched = (chosen.end - chosen.begin + 1).astype(np.float64)
+    aged = first_parts(chosen.one_stay & ~mended, days_watched, chosen.begin.astype(np.float64))
+    seen = length > before
+    if not seen.any():
+        return Watch(None, aged, excluded)
+    fails = np.flatnonzero(why == FAILED)
+    unit = np.concatenate((owner[fails], np.flatnonzero(seen)))
+    watched = histories(
+        units[unit],
+        np.concatenate((time[fails], length[seen])),
+        np.arange(unit.size) < fails.size,
+        start=before[unit],
+        cluster=ship[unit],
+        event=np.concatenate((day_of(mine.moment[fails]), end[seen])),
+    )
+    return Watch(watched, aged, excluded)
 
 
 @dataclass(frozen=True)
