@@ -6,6 +6,7 @@ import numpy as np
 
 from maintain.core.lives import Lives
 from maintain.core.models import Model
+from maintain.core.wording import count
 from maintain.errors import NotEnoughData
 
 BOUND_HINT = "a lower bound on the mean life can still be given"
@@ -30,7 +31,7 @@ def check_identifiable(lives: Lives, model: Model) -> None:
         raise NotEnoughData("no lives, no fit", hint="record installations and failures first", lives=0, failures=0)
     if lives.failures == 0:
         raise NotEnoughData(
-            f"no failure among {lives.n} lives: there is nothing to fit",
+            f"no failure among {count(lives.n, 'life')}: there is nothing to fit",
             hint=BOUND_HINT,
             lives=lives.n,
             failures=0,
@@ -58,7 +59,9 @@ def no_maximum(lives: Lives, model: Model) -> NotEnoughData:
 
 def _one_moment(lives: Lives, model: Model) -> str:
     if lives.failures == 1:
-        return f"1 failure among {lives.n} lives and none seen working later: the {model.name} has no best shape"
+        return (
+            f"1 failure among {count(lives.n, 'life')} and none seen working later: the {model.name} has no best shape"
+        )
     return f"all {lives.failures} failures could have come at one moment: the {model.name} has no best shape"
 
 

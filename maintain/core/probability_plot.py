@@ -12,6 +12,7 @@ from maintain.core.estimate import Band
 from maintain.core.fit import Fit
 from maintain.core.lives import Floats, Lives
 from maintain.core.models import model_named
+from maintain.core.wording import count
 from maintain.errors import NotEnoughData
 
 
@@ -66,7 +67,9 @@ def probability_points(lives: Lives, fitted: Fit) -> PaperPoints:
     """
     curve = survival_curve(lives, fitted.conf)
     if curve.failures == 0:
-        raise NotEnoughData(f"no failure among {lives.n} lives: there is nothing to place", hint="wait for a failure")
+        raise NotEnoughData(
+            f"no failure among {count(lives.n, 'life')}: there is nothing to place", hint="wait for a failure"
+        )
     before = np.concatenate(([1.0], curve.survival[:-1]))
     shown = before > 0
     reached = fitted.survival_at(curve.start).value[0]

@@ -39,8 +39,8 @@ class IntervalCurve:
         Lives, and failures among them.
     start : float
         The least entry: the curve is the share still working of those that worked at this age.
-    end : float
-        The longest time at which anyone was seen.
+    worked, end : float
+        The longest times at which anyone is known to have worked, and was seen.
     left, right : array, shape = (m,)
         Innermost intervals (left, right] in which some fail, rising; left == right: an exact time; right inf: beyond
         all that was seen. How failures lie inside an interval, the data cannot say.
@@ -54,6 +54,7 @@ class IntervalCurve:
     n: int
     failures: int
     start: float
+    worked: float
     end: float
     left: Floats
     right: Floats
@@ -160,7 +161,7 @@ class IntervalCurve:
         return float(self.mass @ area) * tau
 
     def _emptied(self) -> Floats:
-        return self.right[(self.chance > 1 - NO_CHANCE) & (self.right < self.end)]
+        return self.right[(self.chance > 1 - NO_CHANCE) & (self.right < self.worked)]
 
 
 def interval_curve(lives: Lives) -> IntervalCurve:
@@ -214,6 +215,7 @@ def interval_curve(lives: Lives) -> IntervalCurve:
         n=lives.n,
         failures=lives.failures,
         start=float(lives.entry.min()),
+        worked=float(lives.lower.max()),
         end=float(np.where(lives.failed, lives.upper, lives.lower).max()),
         left=left[kept],
         right=right[kept],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,6 +19,7 @@ from maintain.exchange.table_csv import EVENT_WORDS, Table, collect, faulty, num
 NO_CAUSE = frozenset(("", "0", "0.0", "none", "censored"))
 MISSING = frozenset(("", "na", "nan"))
 LARGEST = 1e100  # of a number that lives differ by: squares must stay numbers
+WITH_COMMA = "{} is {}: write decimals with a point, and thousands without a comma"
 MOST_CODES = 10  # a column of numbers with more values than this holds measurements: a word among them is a slip
 
 
@@ -165,6 +167,9 @@ def _lives(table: Table, columns: LifeColumns, faults: dict[int, str]) -> Lives:
     if columns.cause is not None:
         said = f"it failed, but {columns.cause} names no cause (write unknown)"
         collect(faults, [(row, said) for row, named in enumerate(cause) if failed[row] and not named])
+    for name in (columns.time, columns.entry, columns.lower, columns.upper):
+        texts = table.column(name)
+        collect(faults, [(row, WITH_COMMA.format(name, texts[row])) for row in _with_comma(texts)])
     lower, upper = _exact(table.column(columns.time), failed)
     if columns.lower is not None:
         lower, upper = _intervals(table.column(columns.lower), table.column(columns.upper), failed, (lower, upper))
@@ -196,8 +201,8 @@ def _complete(labels: dict[str, NDArray[Any]], lines: Sequence[int]) -> tuple[Bo
         blank = (
             np.isnan(values) if values.dtype.kind == "f" else np.array([each is None for each in values], dtype=bool)
         )
-        if blank.any():
-            incomplete[name] = tuple(lines[row] for row in np.flatnonzero(blank).tolist())
+        if (blank & whole).any():  # a row is named once, for the first label that it lacks
+            incomplete[name] = tuple(lines[row] for row in np.flatnonzero(blank & whole).tolist())
         whole &= ~blank
     return whole, incomplete
 
@@ -235,6 +240,11 @@ def _twice(table: Table) -> tuple[int, ...]:
             found.append(line)
         seen.add(row)
     return tuple(found)
+
+
+def _with_comma(texts: Sequence[str]) -> list[int]:
+    """Rows that hold a number written with a comma: nobody knows whether it parts thousands or decimals."""
+    return [row for row, text in enumerate(texts) if re.fullmatch(r"[-+]?[\d.]+(,\d+)+(\.\d*)?", text)]
 
 
 def _exact(time: Sequence[str], failed: Bools) -> tuple[Floats, Floats]:

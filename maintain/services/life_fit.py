@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,9 +13,20 @@ from maintain.core.fit import Fit, fit_best
 from maintain.core.fit import fit as fit_law
 from maintain.core.lives import Floats, Lives
 from maintain.core.posterior import Prior
+from maintain.core.sample_size import failures_to_tell
 from maintain.core.shape import hazard_verdict, profile_limits
 from maintain.errors import InvalidRecord, NotEnoughData
-from maintain.results.life import Bootstrap, Candidate, Figure, FittedAt, GroupFit, LifeFits, NoneFailed, Parameter
+from maintain.results.life import (
+    Bootstrap,
+    Candidate,
+    Figure,
+    FittedAt,
+    GroupFit,
+    LifeFits,
+    NoneFailed,
+    Parameter,
+    Posterior,
+)
 from maintain.services.life import Question, longest
 from maintain.services.life_few import FEW, posterior_of
 from maintain.services.life_pictures import drawn_paper, round_times
@@ -24,7 +34,7 @@ from maintain.services.life_reading import SEED, figure
 from maintain.services.lives.samples import Sample
 
 BEST = "best"
-MOST_TO_TELL = 1000  # beyond as many failures no club will ever tell
+CANT_TELL = "can't tell yet"
 MOST_DRAWS = 100_000
 
 TOO_NARROW = f"these limits are too narrow with fewer than {FEW} failures"
@@ -105,7 +115,7 @@ def _fit_of(name: str, one: Sample, sample: Sample, wish: Wish, reading: _Readin
         none = NoneFailed(total_use(lives), bound) if bound is not None and lives.failures == 0 else None
         return GroupFit(
             name,
-            lives.n,
+            one.n,
             lives.failures,
             reason=error.message,
             mean_at_least=bound,
@@ -113,10 +123,12 @@ def _fit_of(name: str, one: Sample, sample: Sample, wish: Wish, reading: _Readin
             none_failed=none,
         )
     parameters = {key: Parameter(e.value, e.lower, e.upper, e.se) for key, e in fitted.parameters.items()}
-    verdict, needed = _verdict(fitted)
+    ratio = _shape_by_likelihood(lives, fitted)
+    posterior = posterior_of(one, sample, wish.prior, settled=True) if _leans(one, wish) else None
+    verdict, needed = _verdict(fitted, ratio, posterior)
     return GroupFit(
         group=name,
-        n=lives.n,
+        n=one.n,
         events=lives.failures,
         model=fitted.model,
         parameters=parameters,
@@ -129,9 +141,9 @@ def _fit_of(name: str, one: Sample, sample: Sample, wish: Wish, reading: _Readin
         at=_fitted_at(fitted, reading.times, reading.question.given),
         verdict=verdict,
         failures_to_tell=needed,
-        shape_by_likelihood=_shape_by_likelihood(lives, fitted),
+        shape_by_likelihood=ratio,
         bootstrap=_bootstrap(one, fitted, wish.draws) if wish.draws else None,
-        posterior=posterior_of(one, sample, wish.prior, settled=True) if _leans(one, wish) else None,
+        posterior=posterior,
         caution=_caution(fitted),
         drawn=drawn_paper(lives, fitted),
     )
@@ -223,18 +235,23 @@ def _limits_told(found: tuple[GroupFit, ...], given: float | None) -> str:
     return f"Wald limits made on the log scale ({', '.join(scales)}){beside}"
 
 
-def _verdict(fitted: Fit) -> tuple[str | None, int | None]:
-    """What a Weibull shape says of ageing, and where it says nothing yet, at how many failures it would."""
+def _verdict(fitted: Fit, ratio: Figure | None, posterior: Posterior | None) -> tuple[str | None, int | None]:
+    """
+    What a Weibull shape says of ageing, and where it says nothing yet, at how many failures it would.
+
+    Few failures make Wald's limits too narrow: then all ways of making them must say the same.
+    """
     shape = fitted.parameters.get("shape") if fitted.model == "weibull" else None
     if shape is None or not (shape.value and shape.lower and shape.upper):
         return None, None
     verdict = hazard_verdict(shape.lower, shape.upper)
-    if verdict != "can't tell yet" or shape.value == 1:
+    if verdict == CANT_TELL:
+        return verdict, failures_to_tell(shape, fitted.failures, fitted.conf)
+    if fitted.failures >= FEW:
         return verdict, None
-    # The limits of the log shape close in with the square root of the failures.
-    half, distance = math.log(shape.upper / shape.lower) / 2, abs(math.log(shape.value))
-    needed = math.ceil(fitted.failures * (half / distance) ** 2)
-    return verdict, needed if needed <= MOST_TO_TELL else None
+    others = [] if ratio is None else [hazard_verdict(ratio.lower, ratio.upper)]
+    others += [] if posterior is None or posterior.verdict is None else [posterior.verdict]
+    return (verdict if all(other == verdict for other in others) else CANT_TELL), None
 
 
 def _notes(found: tuple[GroupFit, ...], sample: Sample, wish: Wish) -> list[str]:

@@ -9,7 +9,9 @@ import numpy as np
 from maintain.core.at_risk import observed
 from maintain.core.estimate import Estimate
 from maintain.core.interval_limits import DRAWS, Asked, Resampling, interval_limits
+from maintain.core.lives import Lives
 from maintain.core.midpoints import at_middle, moved_by_intervals
+from maintain.core.wording import count
 from maintain.results.life import GroupCurve, SurvivalAt
 from maintain.services.life_pictures import corners_of, drawn_corners
 from maintain.services.life_reading import EMPTIED, SEED, Reading, Sound, emptied, few
@@ -31,10 +33,9 @@ def at_middle_if_alike(sample: Sample) -> tuple[Sample, list[str]]:
     moved = moved_by_intervals(lives)
     if moved > HARDLY_MOVED:
         return sample, []
-    within = int(np.sum(lives.failed & (lives.lower < lives.upper)))
     said = (
-        f"{within} of {lives.failures} failures are known only to an interval and count at its middle; to allow for "
-        f"the intervals in full would move the share still working by {_points(moved)} on average"
+        f"{_known_to_intervals(lives)}: the middle counts; to allow for intervals in full would move the share still "
+        f"working by {_points(moved)} on average"
     )
     return replace(sample, lives=at_middle(lives)), [said]
 
@@ -53,9 +54,8 @@ def interval_curve_of(name: str, one: Sample, reading: Reading) -> tuple[GroupCu
     if curve.emptied_at is not None and curve.emptied_until is not None:
         those = int(observed(lives).at_risk(np.array([curve.emptied_at]))[0])
         notes.append(emptied(curve.emptied_at, curve.emptied_until, those))
-    within = int(np.sum(lives.failed & (lives.lower < lives.upper)))
     here = one if reading.given is None else one.take(observed(lives).exit > reading.given)
-    notes.append(f"{within} of {lives.failures} failures are known only to an interval: the curve allows for that")
+    notes.append(f"{_known_to_intervals(lives)}: the curve allows for that")
     if not small:
         notes.append(f"no limits: drawing more than {MOST_DRAWN} such lives again and again takes too long")
     at = zip(reading.times.tolist(), shares, watched.tolist(), strict=True)
@@ -87,6 +87,17 @@ def _spread(share: Estimate, watched: int, conf: float) -> tuple[float | None, f
     if share.lower is None or share.lower != share.upper:
         return share.lower, share.upper
     return (((1 - conf) / 2) ** (1 / watched), 1.0) if share.lower == 1 and watched else (None, None)
+
+
+def _known_to_intervals(lives: Lives) -> str:
+    within = int(np.sum(lives.failed & (lives.lower < lives.upper)))
+    if within < lives.failures:
+        return f"of {count(lives.failures, 'failure')}, {within} known only to an interval"
+    return (
+        "the failure is known only to an interval"
+        if within == 1
+        else f"each of the {within} failures is known only to an interval"
+    )
 
 
 def _points(moved: float) -> str:

@@ -21,6 +21,8 @@ ODD = {
     "one life, still working": "5,0,0,a\n",
     "all times equal": "5,0,1,a\n5,0,1,a\n5,0,1,b\n",
     "equal times, some still working": "5,0,1,a\n5,0,0,a\n5,0,1,b\n",
+    "in a large unit": "1e12,0,1,a\n2e12,0,1,a\n3e12,0,0,b\n7e12,0,1,b\n",
+    "in a small unit": "1e-9,0,1,a\n2e-9,0,1,a\n3e-9,0,0,b\n7e-9,0,1,b\n",
     "huge": "1e270,0,1,a\n2e270,0,1,a\n3e270,0,0,b\n7e270,0,1,b\n",
     "tiny": "1e-270,0,1,a\n2e-270,0,1,a\n3e-270,0,0,b\n7e-270,0,1,b\n",
     "far apart": "1e-270,0,1,a\n2e270,0,1,a\n3,0,0,b\n7,0,1,b\n",
@@ -72,6 +74,8 @@ def test_the_program_itself_says_nothing_on_stderr_even_if_warnings_are_asked_fo
         ("5,0,1,a\n,0,1,a\n", "row 3: time is missing or not a number"),
         ("5,0,dead,a\n8,0,1,a\n", "row 2: dead is neither failed nor not"),
         ("5,0,1,a\n1,000,0,1,a\n", "row 3: it has 5 cells, the heading 4"),
+        ("5,0,alive,a\n8,0,1,a\n", "row 2: dead is neither failed nor not"),
+        ('5,0,1,a\n"1,000",0,1,a\n', "row 3: use is 1,000: write decimals with a point, and thousands without a comma"),
         ("5,0,1,a\n1e300,0,1,a\n", "row 3: time is too large or small a number: choose a unit"),
         ("5,0,1,a\n1e-300,0,1,a\n", "row 3: time is too large or small a number: choose a unit"),
     ],
@@ -82,6 +86,68 @@ def test_rows_that_are_no_lives_are_named(run, tmp_path, rows, said):
         answer = run("life", command, "--csv", path, "--time", "use", "--entry", "from", "--event", "dead")
         assert (answer.exit_code, answer.stdout) == (4, "")
         assert said in answer.stderr
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        ("2,4,a\n5,3,a\n", "row 3: lower is after upper"),
+        ("2,4,a\n-1,3,a\n", "row 3: time is negative"),
+        ("2,4,a\n0,0,a\n", "row 3: time is zero: nothing was observed"),
+        ("2,4,a\n,,a\n", "row 3: time is missing or not a number"),
+        ('2,4,a\n"2,5",3,a\n', "row 3: low is 2,5: write decimals with a point"),
+    ],
+)
+@pytest.mark.parametrize(
+    "command", [("curve",), ("fit",), ("compare", "--by", "kind"), ("effects", "--covariates", "kind")]
+)
+def test_intervals_that_are_none_are_named(run, tmp_path, command, rows, said):
+    path = write(tmp_path / "lives.csv", "low,high,kind\n" + rows)
+    answer = run("life", *command, "--csv", path, "--lower", "low", "--upper", "high")
+    assert (answer.exit_code, answer.stdout) == (4, "")
+    assert said in answer.stderr
+
+
+def test_a_file_of_a_spreadsheet_is_read_and_its_decimal_commas_are_named(run, tmp_path):
+    path = tmp_path / "lives.csv"
+    path.write_bytes("\ufeffuse;kind\r\n5.5;a\r\n7.25;b\r\n9;a\r\n".encode())
+    found = run("life", "curve", "--csv", path, "--time", "use", "--json").json
+    assert (figures(found)["n"], figures(found)["median"]["value"]) == (3, 7.25)
+    path.write_bytes("\ufeffuse;kind\r\n5,5;a\r\n7,25;b\r\n9;a\r\n".encode())
+    answer = run("life", "curve", "--csv", path, "--time", "use")
+    assert (answer.exit_code, answer.stdout) == (4, "")
+    assert "row 2: use is 5,5: write decimals with a point" in answer.stderr
+    assert "row 3: use is 7,25: write decimals with a point" in answer.stderr
+    assert "row 4" not in answer.stderr
+
+
+def test_a_row_that_lacks_several_labels_is_left_out_once(run, tmp_path):
+    path = write(tmp_path / "lives.csv", "use,kind,ship\n5,a,x\n6,,\n7,b,\n8,b,y\n")
+    found = run("life", "curve", "--csv", path, "--time", "use", "--by", "kind", "--cluster", "ship", "--json").json
+    assert [(each["reason"], each["examples"]) for each in found["excluded"]] == [
+        ("kind is missing", ["row 3"]),
+        ("ship is missing", ["row 4"]),
+    ]
+    empty = write(tmp_path / "empty.csv", "use,kind\n5,\n6,NA\n")
+    answer = run("life", "curve", "--csv", empty, "--time", "use", "--by", "kind")
+    assert (answer.exit_code, answer.stdout) == (5, "")
+    assert "no row of empty.csv has all of: kind" in answer.stderr
+
+
+@pytest.mark.parametrize("word", ["", "NA"])
+def test_a_failure_whose_cause_is_missing_is_never_left_out_but_refused(run, tmp_path, word):
+    path = write(tmp_path / "lives.csv", f"use,dead,why\n5,1,wear\n6,1,{word}\n7,0,none\n")
+    answer = run("life", "causes", "--csv", path, "--time", "use", "--event", "dead", "--cause", "why")
+    assert (answer.exit_code, answer.stdout) == (4, "")
+    assert "row 3: " in answer.stderr
+    assert "write unknown" in answer.stderr or "unknown if nobody knows" in answer.stderr
+
+
+def test_two_failures_are_no_proof_of_wear(run, tmp_path):
+    # Wald's limits of the shape are 1.61 to 16.2; likelihood and prior together allow shapes below 1.
+    said = asked(run, tmp_path, "fit", "5,0,1,a\n8,0,1,a\n")
+    assert "can't tell yet whether they wear out" in said.stdout
+    assert "they wear out: " not in said.stdout
 
 
 def test_a_heading_that_stands_twice_is_refused_if_it_is_used(run, tmp_path):

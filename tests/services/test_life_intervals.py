@@ -31,7 +31,7 @@ def test_short_intervals_of_the_records_count_at_their_middle_and_how_little_tha
     lives = found_at_checks(10)
     taken, said = at_middle_if_alike(sample(lives))
     assert np.array_equal(taken.lives.lower, at_middle(lives).lower)
-    assert said[0].startswith("60 of 60 failures are known only to an interval and count at its middle; to allow for ")
+    assert said[0].startswith("each of the 60 failures is known only to an interval: the middle counts; to allow for ")
     answer = curve(sample(lives), Question())
     assert {group.estimator for group in answer.groups} == {"Kaplan-Meier"}
 
@@ -42,7 +42,8 @@ def test_long_intervals_are_allowed_for_in_full_with_late_entry_too():
     for group in answer.groups:
         assert group.at[0].lower < group.at[0].survival < group.at[0].upper
     assert any(
-        "30 of 30 failures are known only to an interval: the curve allows for that" in n for n in answer.source.notes
+        "each of the 30 failures is known only to an interval: the curve allows for that" in n
+        for n in answer.source.notes
     )
 
 
