@@ -36,7 +36,9 @@ _Cluster = typer.Option(
 _Cause = typer.Option(
     "--cause", metavar="COL", help="Column: what it failed by; blank, 0, none or censored: it did not fail."
 )
-_Part = typer.Option("--id", metavar="COL", help="Column: whose life a row is part of, if it takes several rows.")
+_Part = typer.Option(
+    "--id", metavar="COL", help="Column: whose life a row is part of; one life may take several rows, none twice."
+)
 _Covariates = typer.Option(
     "--covariates", metavar="A,B", help="Labels or columns whose effect is asked, the others held equal."
 )
@@ -56,9 +58,10 @@ _COLUMNS: dict[str, Any] = {
     "upper": Annotated[str | None, _Upper],
     "by": Annotated[str | None, _By],
     "cluster": Annotated[str | None, _Cluster],
+    "part": Annotated[str | None, _Part],
 }
-# What only some of these commands ask besides; the first two name one column of a file, the others as many as wanted.
-_SINGLE: dict[str, Any] = {"cause": Annotated[str | None, _Cause], "part": Annotated[str | None, _Part]}
+# What only some of these commands ask besides; the first names one column of a file, the others as many as wanted.
+_SINGLE: dict[str, Any] = {"cause": Annotated[str | None, _Cause]}
 _SEVERAL: dict[str, Any] = {
     "covariates": Annotated[str | None, _Covariates],
     "adjust": Annotated[str | None, _Adjust],
@@ -96,7 +99,7 @@ def lives_with(*also: str) -> Callable[[Callable[..., Answer]], Callable[..., An
     Parameters
     ----------
     *also : str
-        "cause", "part": columns that the sample takes in. "covariates", "adjust", "strata": names of columns or labels;
+        "cause": a column that the sample takes in. "covariates", "adjust", "strata": names of columns or labels;
         the sample takes them in, and the command gets them as a tuple of that name.
     """
     single = {name: _SINGLE[name] for name in also if name in _SINGLE}

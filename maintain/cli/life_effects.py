@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 MODELS = ("cox", "weibull", "lognormal", "loglogistic", "exponential")
 
 
-@lives_with("part", "covariates", "strata")
+@lives_with("covariates", "strata")
 def effects(
     desk: Desk,
     sample: Sample,

@@ -223,7 +223,7 @@ def of_file(path: Path, columns: LifeColumns) -> Sample:
     read = read_lives(path, columns)
     if not read.lives.n:
         names = ", ".join(read.incomplete)
-        raise NotEnoughData(f"no row of {path.name} has all of: {names}", hint="leave out the column that is missing")
+        raise NotEnoughData(f"no row of {path.name} has all of: {names}", hint="fill these in, or leave the column out")
     group = np.array(read.group, dtype=object) if columns.by else np.full(read.lives.n, ALL, dtype=object)
     cluster = np.array(read.cluster, dtype=object) if columns.cluster else None
     return Sample(
@@ -241,7 +241,19 @@ def of_file(path: Path, columns: LifeColumns) -> Sample:
         columns=read.further,
         cause=np.where(read.lives.failed, np.array(read.cause, dtype=object), "") if columns.cause else None,
         told=tuple(read.further),
+        notes=_written_twice(read.twice),
         part=np.array(read.part, dtype=object) if columns.part else None,
+    )
+
+
+def _written_twice(lines: tuple[int, ...]) -> tuple[str, ...]:
+    """Caution that some rows may be one life written twice."""
+    if not lines:
+        return ()
+    first = ", ".join(map(str, lines[:EXAMPLES])) + (" ..." if len(lines) > EXAMPLES else "")
+    which = f"row {first} is" if len(lines) == 1 else f"{len(lines)} rows ({first}) are"
+    return (
+        f"{which} like an earlier row in every column: if that is a life written twice, name whose it is with --id",
     )
 
 
