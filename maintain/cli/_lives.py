@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 import typer
 
 from maintain import vocabulary
-from maintain.cli._options import ShipFilter, choice_option
+from maintain.cli._options import ShipFilter, choice_option, day
 
 if TYPE_CHECKING:
     from maintain.results.base import Result
@@ -74,6 +74,14 @@ _ONLY: dict[str, Any] = {
     "waterproofing": Annotated[str | None, _Method],
     "ship": ShipFilter,
 }
+Since = Annotated[
+    str | None,
+    typer.Option("--since", metavar="DATE", help="Watch only from this day on; what is older enters at its age then."),
+]
+_FittedSince = typer.Option(
+    "--fitted-since", metavar="DATE", help="Only parts first fitted on or after this day, as those of a trial are."
+)
+_FROM: dict[str, Any] = {"since": Since, "fitted_since": Annotated[str | None, _FittedSince]}
 _SHARED: dict[str, Any] = {
     "file": Annotated[
         str | None, typer.Option("--csv", metavar="FILE", help="Lives of this file instead of the records.")
@@ -81,6 +89,7 @@ _SHARED: dict[str, Any] = {
     **_COLUMNS,
     "clock": Annotated[str | None, choice_option("The measure of use, by default days", vocabulary.CLOCKS)],
     **_ONLY,
+    **_FROM,
 }
 
 At = Annotated[str | None, typer.Option("--at", metavar="T1,T2", help="Read the answer at these times.")]
@@ -143,5 +152,6 @@ def _sample(desk: Desk, chosen: dict[str, str | None], further: tuple[str, ...])
     from maintain.services.lives import samples
 
     columns = {name: chosen.get(name) for name in (*_COLUMNS, *_SINGLE)}
-    wanted = samples.Wanted(chosen["clock"], {name: chosen[name] for name in _ONLY})
+    since, fitted_since = (day(desk, chosen[name], f"--{name.replace('_', '-')}") for name in _FROM)
+    wanted = samples.Wanted(chosen["clock"], {name: chosen[name] for name in _ONLY}, since, fitted_since)
     return samples.sample(desk, file=chosen["file"], columns=columns, wanted=wanted, further=further)

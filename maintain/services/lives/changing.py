@@ -46,6 +46,14 @@ class Stretches:
     lives: Lives
     counts: dict[str, Floats]
 
+    def from_age(self, ages: Floats) -> Stretches:
+        """Return what was watched from an age of each life on; counts keep what they had come to by then."""
+        entry = np.maximum(self.lives.entry, ages[self.life])
+        kept = self.lives.lower > entry
+        lives = Lives(entry[kept], self.lives.lower[kept], self.lives.upper[kept])
+        counts = {name: each[kept] for name, each in self.counts.items()}
+        return Stretches(self.life[kept], lives, counts)
+
 
 def stretches(past: History, lived: Cohort, names: tuple[str, ...]) -> Stretches:
     """

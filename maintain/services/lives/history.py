@@ -101,6 +101,8 @@ class History:
         True if it was put back to work after its first failure.
     tested_on : array of int
         The last day a reading, check or retest showed it to work; NO_DAY if none did.
+    since : int, optional
+        The day from which lives are watched, if that was asked: whatever ended before tells nothing.
     """
 
     today: int
@@ -115,15 +117,25 @@ class History:
     fuzzy: Bools
     served_on: Bools
     tested_on: Ints
+    since: int | None = None
 
 
-def history(connection: sa.Connection, today: date) -> History:
+def history(connection: sa.Connection, today: date, since: date | None = None) -> History:
     """Read what is known on a day."""
-    return history_of(life_rows.read(connection), today)
+    return history_of(life_rows.read(connection), today, since)
 
 
-def history_of(rows: LifeRows, today: date) -> History:
-    """Put the records in order as they stood on a day."""
+def history_of(rows: LifeRows, today: date, since: date | None = None) -> History:
+    """
+    Put the records in order as they stood on a day.
+
+    Parameters
+    ----------
+    rows : LifeRows
+    today : date
+    since : date, optional
+        Watch lives only from this day on; parts fitted earlier enter at the age they had then.
+    """
     now = day_number(today)
     log = _logbook(rows, now)
     held = _Held.read(rows, now)
@@ -135,6 +147,8 @@ def history_of(rows: LifeRows, today: date) -> History:
     records_from = _records_from(rows)
     origins = _origins(rows, held, part, stays, records_from, ends)
     begun = np.maximum(stays.start[first], records_from[stays.ship[first]])
+    if since is not None:
+        begun = np.maximum(begun, moment(day_number(since), 0))
     hidden = _of_family(rows, part, "hidden")
     seen = seen_working(rows, part, stays, now)
     alive = np.clip(known_to_work(rows, log, seen, stays, ends, hidden), np.minimum(begun, ends.moment), ends.moment)
@@ -151,6 +165,7 @@ def history_of(rows: LifeRows, today: date) -> History:
         fuzzy=np.isin(fitted.from_precision[first], _FUZZY) | np.isin(fitted.until_precision[ends.stay], _FUZZY),
         served_on=_served_on(stays, ends),
         tested_on=seen.last_of(part.size),
+        since=None if since is None else day_number(since),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -20,8 +21,8 @@ from maintain.records import tables as t
 from maintain.results.life import Exclusion, Source
 from maintain.services.lives.changing import CHANGING, RENEWALS, Stretches, stretches
 from maintain.services.lives.circumstances import MAY_BE_UNFAIR, causes_of, seasons_of, sinkings_of, sunk_of, told_of
-from maintain.services.lives.columns import Words
-from maintain.services.lives.history import history
+from maintain.services.lives.columns import Words, as_date, day_number, places
+from maintain.services.lives.history import History, history, history_of
 from maintain.services.lives.labels import LABELS, UNTREATED
 from maintain.services.lives.table import EXAMPLES, Cohort, Selection, life_table
 from maintain.services.unit import Desk, reading
@@ -168,10 +169,16 @@ class Wanted:
         Default: days.
     only : mapping
         By label, its value as people write it; None: any.
+    since : date, optional
+        Lives are watched from this day on; older parts enter at the age they had.
+    fitted_since : date, optional
+        Only parts first fitted on this day or later.
     """
 
     clock: str | None
     only: Mapping[str, str | None]
+    since: date | None = None
+    fitted_since: date | None = None
 
 
 def sample(
@@ -202,7 +209,8 @@ def sample(
         If columns are named without a file, or filters of the records with one.
     """
     if file is not None:
-        given = [name for name, value in (("clock", wanted.clock), *wanted.only.items()) if value is not None]
+        days = (("since", wanted.since), ("fitted-since", wanted.fitted_since))
+        given = [name for name, value in (("clock", wanted.clock), *days, *wanted.only.items()) if value is not None]
         if given:
             option = "method" if given[0] == "waterproofing" else given[0]
             raise InvalidRecord(f"--{option} chooses among the club's records, not in a file", hint="leave it out")
@@ -276,9 +284,10 @@ def of_records(
     )
     with reading(desk) as connection:
         chosen = {name: meant(connection, name, text) for name, text in wanted.only.items() if text is not None}
-        past = history(connection, desk.today)
+        past = history(connection, desk.today, wanted.since)
     clock = wanted.clock or say.CLOCKS[0]
-    table = life_table(past, clock, Selection(chosen))
+    fitted_since = None if wanted.fitted_since is None else day_number(wanted.fitted_since)
+    table = life_table(past, clock, Selection(chosen, fitted_since))
     noun = chosen.get("family") or chosen.get("category") or "part"
     known = table.known
     if not known.lives.n:
@@ -298,7 +307,7 @@ def of_records(
         by=label,
         cluster=labels[shared or "ship"],
         excluded=table.excluded,
-        notes=table.notes,
+        notes=(*_watched_from(wanted.since), *table.notes),
         clusters={shared: labels[shared]} if shared else {"ship": labels["ship"], "sinking": sinkings_of(known)},
         columns={**labels, **told},
         cause=causes_of(known),
@@ -309,7 +318,22 @@ def of_records(
         sunk=sunk_of(past, known),
     )
     counts = tuple(name for name in further if name in CHANGING)
-    return _in_stretches(whole_lives, stretches(past, known, counts), counts) if counts else whole_lives
+    return _in_stretches(whole_lives, _cut(past, known, counts), counts) if counts else whole_lives
+
+
+def _watched_from(since: date | None) -> tuple[str, ...]:
+    return (
+        () if since is None else (f"watched from {since} on: parts fitted earlier enter at the age they had by then",)
+    )
+
+
+def _cut(past: History, known: Cohort, counts: tuple[str, ...]) -> Stretches:
+    """Lives cut where counts change; what was counted before the day asked for still counts."""
+    if past.since is None:
+        return stretches(past, known, counts)
+    ever = history_of(past.rows, as_date(past.today))
+    everyone = life_table(ever, say.CLOCKS[0]).known
+    return stretches(ever, everyone.take(places(everyone.part, known.part)), counts).from_age(known.lives.entry)
 
 
 def _in_stretches(sample: Sample, cut: Stretches, counts: tuple[str, ...]) -> Sample:

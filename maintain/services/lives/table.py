@@ -11,7 +11,7 @@ from maintain.core.exposure import LAST_SLOT, NONE, Exposure, Ints, Stays, day_o
 from maintain.core.exposure_rows import ExposureRows, exposure_rows
 from maintain.core.lives import Bools, Floats, Lives
 from maintain.results.life import Exclusion
-from maintain.services.lives.columns import Words, whole
+from maintain.services.lives.columns import Words, first_rows, whole
 from maintain.services.lives.history import History
 from maintain.services.lives.labels import labels_of, retreated, tags_of
 from maintain.vocabulary import CLOCKS
@@ -124,9 +124,19 @@ class FleetNow:
 
 @dataclass(frozen=True)
 class Selection:
-    """Labels that lives must have, by name of the label: {"family": "standard servo"}."""
+    """
+    Which lives are meant.
+
+    Attributes
+    ----------
+    wanted : dict of str
+        Labels that lives must have, by name of the label: {"family": "standard servo"}.
+    fitted_since : int, optional
+        The day on or after which they were first fitted, days since 1970.
+    """
 
     wanted: dict[str, str]
+    fitted_since: int | None = None
 
     def __call__(self, labels: dict[str, Words]) -> Bools:
         """Tell which lives have them all."""
@@ -200,6 +210,8 @@ def life_table(past: History, clock: str, chosen: Selection = EVERY) -> LifeTabl
     use = _Use.on(past, clock)
     labels = labels_of(past)
     mine = chosen(labels)
+    if chosen.fitted_since is not None:
+        mine &= day_of(past.stays.start[first_rows(past.stays.part)]) >= chosen.fitted_since
     lives = _lives(use)
     unknown = past.origins.prior_unknown | ((clock == "days") & past.origins.ages_on_shelf & past.origins.held_unknown)
     reasons = _reasons(use, lives, unknown)
@@ -321,6 +333,8 @@ def _reasons(use: _Use, lives: Lives, unknown: Bools) -> list[tuple[str, Bools]]
     gone = past.ends.moment <= past.watch.from_moment
     silent = idle & ~past.watch.heard & ~lives.failed
     reasons = [("unknown prior use", unknown), ("never tested, and nobody hears it fail", silent)]
+    if past.since is not None:
+        reasons.insert(0, ("ended before the day asked for", past.ends.moment <= moment(past.since, 0)))
     if use.exposure is None:
         return [
             *reasons,
