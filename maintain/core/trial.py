@@ -1,7 +1,7 @@
 """A fair trial of two or more ways to waterproof: how many parts, which gets which by lot, and when to stop.
 
-The later analysis is the stratified log-rank test of `maintain.core.compare`, by ship and zone as the lot was drawn,
-at the stop date fixed here and not when the figures happen to please.
+The later analysis is the log-rank test of `maintain.core.compare` within the blocks of `blocks_of`, at the stop date
+fixed here and not when the figures happen to please.
 """
 
 from __future__ import annotations
@@ -275,6 +275,38 @@ def assign_by_lot(
             rows = rng.permutation(np.flatnonzero((zone_code == place) & (ship_code == one)))
             drawn[rows] = _deal(rows.size, len(methods), pool, rng)
     return np.asarray(methods)[drawn]
+
+
+def blocks_of(ship: ArrayLike, zone: ArrayLike, method: ArrayLike) -> tuple[str, ...]:
+    """
+    Return within what methods are to be compared: "ship" and "zone", "zone" alone, or either left out if all share it.
+
+    Parameters
+    ----------
+    ship, zone, method : array-like, shape = (n,)
+        Of each part on trial.
+
+    Returns
+    -------
+    tuple of str
+        With "ship" only if more than half of the parts sit in a ship and zone that holds two methods or more. Where a
+        ship holds one method a comparison within ships says nothing; then ships are clusters, whose luck parts share.
+
+    Examples
+    --------
+    >>> blocks_of(["a", "a", "b", "b"], ["bilge"] * 4, ["oil", "grease", "oil", "grease"])
+    ('ship',)
+    >>> blocks_of(["a", "b", "c"], ["bilge", "bilge", "deck"], ["oil", "grease", "oil"])
+    ('zone',)
+    """
+    ships, zones, methods = (
+        np.unique(np.asarray(each).astype(str), return_inverse=True)[1] for each in (ship, zone, method)
+    )
+    block = np.unique(np.column_stack((ships, zones)), axis=0, return_inverse=True)[1].reshape(-1)
+    kinds = np.bincount(np.unique(np.column_stack((block, methods)), axis=0)[:, 0])
+    mixed = 2 * int(np.sum(kinds[block] > 1)) > block.size
+    asked = (("ship", ships, mixed), ("zone", zones, True))
+    return tuple(name for name, code, wanted in asked if wanted and np.unique(code).size > 1)
 
 
 def _deal(parts: int, methods: int, pool: list[int], rng: np.random.Generator) -> list[int]:

@@ -18,6 +18,16 @@ class NoFailure:
 
 
 @dataclass(frozen=True)
+class SizeAt:
+    """How large a trial must be if the usual share is another; None: then the share hoped for would be no gain."""
+
+    usual: float
+    hoped: float
+    per_group: int | None
+    failures_needed: int | None
+
+
+@dataclass(frozen=True)
 class Drawn:
     """Where a new part of the trial goes, which part it replaces, and the method its lot gives it."""
 
@@ -71,6 +81,10 @@ class LifeTrial(Result):
         Share failing within `days`, by the usual method and by the one on trial.
     usual_from : str
         Where the usual share comes from.
+    usual_lower, usual_upper : float, optional
+        Its limits; None where it was given, or where the data give none.
+    size_at_limits : tuple of SizeAt
+        The size of the trial were the usual share at these limits.
     days : float
     start, stop : date
     power, conf : float
@@ -89,6 +103,8 @@ class LifeTrial(Result):
     lot : tuple of Drawn
     seed : int
         Of the lot.
+    within : tuple of str
+        Within what the methods are to be compared: of "ship" and "zone" those by which the lot can tell.
     look, analysis : str, optional
         The commands that look at the trial while it runs, and compare the methods afterwards.
     notes : tuple of str
@@ -100,6 +116,9 @@ class LifeTrial(Result):
     usual: float
     hoped: float
     usual_from: str
+    usual_lower: float | None
+    usual_upper: float | None
+    size_at_limits: tuple[SizeAt, ...]
     days: float
     start: date
     stop: date
@@ -116,6 +135,7 @@ class LifeTrial(Result):
     no_failure: tuple[NoFailure, ...]
     lot: tuple[Drawn, ...]
     seed: int
+    within: tuple[str, ...]
     look: str | None
     analysis: str | None
     notes: tuple[str, ...]
@@ -158,8 +178,9 @@ class TrialLook(Result):
         Of the log-rank test, positive when the first method fails more often; None where nothing can be compared yet.
     bound : float, optional
         How large it must be to stop, however often one looks.
-    within : str
-        Within what parts were compared: "ship and zone", "zone".
+    within : tuple of str
+        Within what parts were compared: as the plan says, of "ship" and "zone". Without "ship", z takes ships as
+        clusters.
     worse : str, optional
         The method that is doing worse beyond the bound.
     stop : bool
@@ -173,7 +194,7 @@ class TrialLook(Result):
     planned: int
     z: float | None
     bound: float | None
-    within: str
+    within: tuple[str, ...]
     worse: str | None
     stop: bool
     notes: tuple[str, ...]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import shlex
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -16,11 +16,11 @@ from maintain.core.bounds import failure_share_bound
 from maintain.core.estimate import check_share
 from maintain.core.fit import fit
 from maintain.core.sample_size import power_for_two_shares
-from maintain.core.trial import TrialAsk, assign_by_lot, detectable_share, plan_trial
+from maintain.core.trial import TrialAsk, assign_by_lot, blocks_of, detectable_share, plan_trial
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
 from maintain.records import tables as t
-from maintain.results.life_trial import Drawn, LifeTrial, NoFailure, OwnClub
+from maintain.results.life_trial import Drawn, LifeTrial, NoFailure, OwnClub, SizeAt
 from maintain.services.lives import samples
 from maintain.services.lives.labels import UNTREATED
 from maintain.services.unit import Desk, reading
@@ -57,6 +57,10 @@ class Difference:
     hoped: float | None
     power: float
     conf: float
+
+    def hoped_of(self, usual: float) -> float:
+        """The share worth having, given the usual one."""
+        return usual / 2 if self.hoped is None else self.hoped
 
 
 @dataclass(frozen=True)
@@ -95,6 +99,16 @@ class _Site:
     positions: tuple[tuple[str, str, str, str | None], ...]  # ship, position, zone, tag of the part there
 
 
+@dataclass(frozen=True)
+class _Usual:
+    """The usual share failing, its limits where it was read off records, and where it comes from."""
+
+    share: float
+    lower: float | None
+    upper: float | None
+    told: str
+
+
 def plan(desk: Desk, difference: Difference, place: Place, methods: tuple[str, ...], seed: int) -> LifeTrial:
     """
     Plan a trial.
@@ -117,19 +131,30 @@ def plan(desk: Desk, difference: Difference, place: Place, methods: tuple[str, .
     if place.days < 1:
         raise InvalidRecord(f"a trial lasts a day or more, not {place.days}", hint="--days 365")
     site = _site(desk, place, methods)
-    usual, usual_from = _usual(desk, site, difference, place)
-    hoped = difference.hoped if difference.hoped is not None else usual / 2
+    usual = _usual(desk, site, difference, place)
     ships = len({ship for ship, *_ in site.positions})
     per_ship = place.per_ship or max(1.0, len(site.positions) / max(ships, 1))
-    ask = TrialAsk(usual, hoped, place.days, difference.power, difference.conf, per_ship, place.icc)
-    planned = plan_trial(ask)
+    ask = TrialAsk(
+        usual.share,
+        difference.hoped_of(usual.share),
+        place.days,
+        difference.power,
+        difference.conf,
+        per_ship,
+        place.icc,
+    )
+    planned, lot = plan_trial(ask), _lot(site, seed)
+    within = blocks_of([each.ship for each in lot], [each.zone for each in lot], [each.method for each in lot])
     return LifeTrial(
         methods=site.methods,
         family=site.family,
         zone=site.zone,
-        usual=usual,
-        hoped=hoped,
-        usual_from=usual_from,
+        usual=ask.first,
+        hoped=ask.second,
+        usual_from=usual.told,
+        usual_lower=usual.lower,
+        usual_upper=usual.upper,
+        size_at_limits=_sizes(usual, difference, ask),
         days=place.days,
         start=place.start,
         stop=place.start + timedelta(days=place.days),
@@ -144,10 +169,11 @@ def plan(desk: Desk, difference: Difference, place: Place, methods: tuple[str, .
         hazard_ratio=planned.hazard_ratio,
         club=_own_club(site, ask, planned.design_effect, planned.per_group, ships),
         no_failure=tuple(NoFailure(n, failure_share_bound(0, n)) for n in SHOWN),
-        lot=_lot(site, seed),
+        lot=lot,
         seed=seed,
+        within=within,
         look=_look(site, place, min(planned.failures_needed, _expected(site, ask))),
-        analysis=_analysis(site, place),
+        analysis=_analysis(site, place, within),
         notes=(*((MORE_THAN_TWO,) if len(site.methods) > 2 else ()), *RULES),
     )
 
@@ -190,20 +216,37 @@ def _positions(family: int, zone: str | None) -> sa.Select[Any]:
     return query if zone is None else query.where(t.position.c.zone == zone)
 
 
-def _usual(desk: Desk, site: _Site, difference: Difference, place: Place) -> tuple[float, str]:
+def _usual(desk: Desk, site: _Site, difference: Difference, place: Place) -> _Usual:
     """The usual share failing, as given or as seen in the records of the same parts in the same zone."""
     if difference.usual is not None:
-        return check_share(difference.usual, "--usual"), "given"
+        return _Usual(check_share(difference.usual, "--usual"), None, None, "given")
     mend = "give it with --usual, for example --usual 0.4"
     if site.family is None:
         raise InvalidRecord("it is not said how many parts usually fail in that time", hint=mend)
     wanted = samples.Wanted("days", {"family": site.family, "zone": site.zone})
     sample = samples.of_records(desk, wanted, None)
     try:
-        alive = float(fit(sample.lives).survival_at([place.days]).value[0])
+        alive = fit(sample.lives, conf=difference.conf).survival_at([place.days])
     except NotEnoughData as error:
         raise NotEnoughData(f"the records don't say how many usually fail: {error.message}", hint=mend) from error
-    return 1 - alive, f"by a Weibull law from the club's records, {sample.n} parts, {sample.lives.failures} failures"
+    lower, upper = (None if not math.isfinite(each[0]) else 1 - float(each[0]) for each in (alive.upper, alive.lower))
+    told = f"by a Weibull law from the club's records, {sample.n} parts, {sample.lives.failures} failures"
+    return _Usual(1 - float(alive.value[0]), lower, upper, told)
+
+
+def _sizes(usual: _Usual, difference: Difference, ask: TrialAsk) -> tuple[SizeAt, ...]:
+    """How large the trial must be at both limits of the usual share."""
+    found = []
+    for share in (usual.lower, usual.upper):
+        if share is None or not 0 < share < 1:
+            continue
+        hoped = difference.hoped_of(share)
+        if hoped < share:
+            planned = plan_trial(replace(ask, first=share, second=hoped))
+            found.append(SizeAt(share, hoped, planned.per_group, planned.failures_needed))
+        else:
+            found.append(SizeAt(share, hoped, None, None))
+    return tuple(found)
 
 
 def _own_club(site: _Site, ask: TrialAsk, effect: float, needed: int, ships: int) -> OwnClub | None:
@@ -249,7 +292,8 @@ def _look(site: _Site, place: Place, planned: int) -> str | None:
     return shlex.join([*words, "--start", place.start.isoformat(), "--failures", str(planned)])
 
 
-def _analysis(site: _Site, place: Place) -> str | None:
+def _analysis(site: _Site, place: Place, within: tuple[str, ...]) -> str | None:
+    """The comparison of the parts fitted for the trial, within the blocks in which the lot was drawn."""
     if site.family is None or site.methods == NAMES:
         return None
     words = [
@@ -262,8 +306,10 @@ def _analysis(site: _Site, place: Place) -> str | None:
         "--between",
         ",".join(site.methods),
     ]
+    words += ["--strata", ",".join(within)] if within else []
+    words += [] if "ship" in within else ["--cluster", "ship"]
     stop = place.start + timedelta(days=place.days)
-    return shlex.join([*words, "--strata", "ship,zone", "--on", stop.isoformat()])
+    return shlex.join([*words, "--fitted-since", place.start.isoformat(), "--on", stop.isoformat()])
 
 
 def _chosen(site: _Site) -> list[str]:

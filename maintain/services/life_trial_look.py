@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import numpy as np
 import sqlalchemy as sa
 
-from maintain.core.exposure import day_of
+from maintain.core.histories import LEAST_CLUSTERS
 from maintain.core.log_rank import LogRank, log_rank
-from maintain.core.trial import bound_on_looking
+from maintain.core.trial import blocks_of, bound_on_looking
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
 from maintain.records import tables as t
 from maintain.results.life_trial import MethodSoFar, TrialLook
 from maintain.services.life_trial import Place
-from maintain.services.lives.columns import day_number, first_rows, places
-from maintain.services.lives.history import History, history
+from maintain.services.lives.columns import day_number
+from maintain.services.lives.history import history
 from maintain.services.lives.labels import UNTREATED
 from maintain.services.lives.table import Cohort, Selection, life_table
 from maintain.services.unit import Desk, reading
@@ -53,8 +51,8 @@ def look(desk: Desk, place: Place, methods: tuple[str, ...], planned: int) -> Tr
         past = history(connection, desk.today)
     if place.zone:
         chosen["zone"] = place.zone
-    table = life_table(past, "days", Selection(chosen))
-    cohort = _on_trial(past, table.known, names, place.start)
+    table = life_table(past, "days", Selection(chosen, day_number(place.start)))
+    cohort = table.known.take(np.isin(table.known.labels["waterproofing"].astype(str), names))
     so_far = cohort.labels["waterproofing"]
     tested, within = _tested(cohort)
     failures = cohort.lives.failures
@@ -81,23 +79,24 @@ def look(desk: Desk, place: Place, methods: tuple[str, ...], planned: int) -> Tr
     )
 
 
-def _on_trial(past: History, known: Cohort, names: list[str], start: date) -> Cohort:
-    begun = day_of(past.stays.start[first_rows(past.stays.part)])[places(past.part, known.part)]
-    return known.take((begun >= day_number(start)) & np.isin(known.labels["waterproofing"].astype(str), names))
-
-
-def _tested(cohort: Cohort) -> tuple[LogRank | None, str]:
-    """The log-rank test within ship and zone; within the zone where no ship has both methods; None if there is none."""
-    method, zone = cohort.labels["waterproofing"].astype(str), cohort.labels["zone"].astype(str)
-    ship = cohort.labels["ship"].astype(str)
-    for strata, within in ((np.char.add(np.char.add(ship, "/"), zone), "ship and zone"), (zone, "zone")):
-        try:
-            return log_rank(cohort.lives, method, strata=strata), within
-        except NotEnoughData:
-            continue
-    return None, "zone"
+def _tested(cohort: Cohort) -> tuple[LogRank | None, tuple[str, ...]]:
+    """The log-rank test within the blocks of the plan, ships as clusters where they are no blocks; None if none can."""
+    method, ship = cohort.labels["waterproofing"].astype(str), cohort.labels["ship"].astype(str)
+    within = blocks_of(ship, cohort.labels["zone"], method) if method.size else ()
+    strata = None
+    for name in within:
+        label = cohort.labels[name].astype(str)
+        strata = label if strata is None else np.char.add(np.char.add(strata, "/"), label)
+    shared = {} if "ship" in within or np.unique(ship).size < LEAST_CLUSTERS else {"ship": ship}
+    try:
+        return log_rank(cohort.lives, method, strata=strata, clusters=shared), within
+    except NotEnoughData:
+        return None, within
 
 
 def _z(tested: LogRank, first: str) -> float:
-    sign = 1.0 if tested.groups[0] == first else -1.0
-    return sign * float(tested.score / np.sqrt(tested.variance))
+    """Positive when the first method fails more often; by the p between ships, where that is less sure."""
+    from scipy.special import ndtri
+
+    sign = 1.0 if (tested.groups[0] == first) == (tested.score > 0) else -1.0
+    return sign * min(abs(float(tested.score / np.sqrt(tested.variance))), float(-ndtri(tested.careful_p / 2)))

@@ -123,10 +123,74 @@ def test_the_plan_ends_with_the_commands_that_look_and_that_compare(run, fleet):
     assert OIL in compared.stdout
 
 
+def test_where_each_ship_holds_one_method_ships_are_clusters_and_the_commands_answer(run, club):
+    """Twelve ships with one servo each, fitted for the trial by its lot; those with oil die one after the other."""
+    made = Fleet(str(club))
+    family = made.family("micro servo")
+    methods = {name: made.add(t.method, name=name) for name in (OIL, GREASE)}
+    places = []
+    for number in range(12):
+        ship = made.ship(f"Ship {number:02}")
+        for month in (5, 6, 7, 8):
+            made.sail(ship, day(f"2025-0{month}-01"))
+        places.append(made.position(ship, "rudder-servo", zone="bilge"))
+        made.add(t.position_family, position_id=places[-1], family_id=family)
+        old = made.part(f"old {number}", family)
+        made.fit(old, places[-1], day("2025-01-01"), day("2025-04-01"))
+    made.commit()
+    found = run(*PLAN, "--start", "2025-04-01", "--days", "153", "--json").json
+    assert found["within"] == []
+    assert "--cluster ship" in found["analysis"] and "--strata" not in found["analysis"]
+    for number, drawn in enumerate(found["lot"]):
+        part = made.part(f"S{number}", family)
+        made.fit(part, places[number], day("2025-04-01"))
+        how = {"kind": "applied", "done_on": day("2025-04-01"), "done_precision": "day"}
+        made.add(t.treatment, part_id=part, method_id=methods[drawn["method"]], **how)
+        if drawn["method"] == OIL:
+            made.fail(part, day("2025-07-02") + timedelta(days=number))
+    made.commit()
+    made.close()
+    compared = run(*shlex.split(found["analysis"])[1:], "--json")
+    assert compared.exit_code == 0, compared.stderr
+    assert {each["group"]: (each["n"], each["events"]) for each in compared.json["groups"]} == {
+        OIL: (6, 6),
+        GREASE: (6, 0),
+    }
+    assert [each["by"] for each in compared.json["logrank"]["clustered"]] == ["ship"]
+    look = run(*shlex.split(found["look"])[1:], "--on", TODAY, "--json").json
+    assert (look["within"], [each["n"] for each in look["methods"]]) == ([], [6, 6])
+    # All of six with oil die before any of six with grease: expected 6/12, 5/11 ... of each next, by hand.
+    apart = sum(1 - left / (left + 6) for left in range(1, 7))
+    alone = apart / sum(left * 6 / (left + 6) ** 2 for left in range(1, 7)) ** 0.5
+    assert 0 < look["z"] <= alone * (1 + 1e-9)
+
+
+def test_a_lot_over_two_zones_is_compared_within_ships_where_they_hold_both_methods(run, fleet):
+    found = run(*PLAN, "--json").json
+    assert found["within"] == ["ship", "zone"]
+    assert "--strata ship,zone" in found["analysis"] and "--cluster" not in found["analysis"]
+
+
+def test_the_usual_share_has_its_limits_and_the_size_at_both(run, fleet):
+    asked = ("life", "trial", "--family", "micro", "--zone", "dry", "--methods", "oil,grease", "--days", "120")
+    found = run(*asked, "--on", TODAY, "--icc", "0", "--json").json
+    low, high = found["size_at_limits"]
+    assert found["usual_lower"] == low["usual"] < found["usual"] < high["usual"] == found["usual_upper"]
+    for at in (low, high):
+        again = run("life", "trial", "--usual", str(at["usual"]), "--icc", "0", "--json").json
+        assert (again["per_group"], again["failures_needed"]) == (at["per_group"], at["failures_needed"])
+    text = run(*asked, "--on", TODAY, "--icc", "0").stdout
+    assert f"were it {low['usual']:.0%}, to tell it from {low['hoped']:.0%} takes {low['per_group']} parts" in text
+    hoped = run(*asked, "--hoped", str(found["usual"] * 0.99), "--on", TODAY)
+    assert "would be no gain" in hoped.stdout
+    given = run("life", "trial", "--usual", "0.4", "--json").json
+    assert (given["usual_lower"], given["size_at_limits"]) == (None, [])
+
+
 def test_a_method_that_does_far_worse_stops_the_trial(run, fleet):
     asked = ("--family", "micro", "--zone", "dry", "--methods", "oil,grease", "--start", "2025-04-01")
     found = run("life", "trial", "--check", *asked, "--failures", "12", "--on", TODAY, "--json").json
-    assert (found["stop"], found["worse"], found["within"]) == (True, OIL, "ship and zone")
+    assert (found["stop"], found["worse"], found["within"]) == (True, OIL, ["ship"])
     assert [(each["method"], each["n"], each["events"]) for each in found["methods"]] == [
         (OIL, 12, 12),
         (GREASE, 12, 0),

@@ -10,7 +10,7 @@ from maintain.core.bounds import failure_share_bound
 from maintain.core.compare import compare
 from maintain.core.lives import lives_from_times
 from maintain.core.sample_size import events_by_schoenfeld
-from maintain.core.trial import TrialAsk, assign_by_lot, days_to_failures, detectable_share, plan_trial
+from maintain.core.trial import TrialAsk, assign_by_lot, blocks_of, days_to_failures, detectable_share, plan_trial
 from maintain.errors import InvalidRecord, NotEnoughData
 from tests.published.reading import EXPECTED
 
@@ -109,6 +109,13 @@ def test_a_trial_so_planned_and_analysed_finds_the_difference_as_often_as_promis
         lives = lives_from_times(np.minimum(life, ask.days), life < ask.days)
         found += compare(lives, method).overall.p < 0.05
     assert found / 200 == pytest.approx(0.8, abs=0.08)
+
+
+def test_blocks_are_ships_only_where_most_parts_sit_beside_the_other_method():
+    ship, zone = ["a", "a", "b", "b", "c"], ["bilge", "bilge", "bilge", "deck", "deck"]
+    assert blocks_of(ship, zone, ["oil", "grease", "oil", "oil", "grease"]) == ("zone",)
+    assert blocks_of(ship, ["bilge"] * 5, ["oil", "grease", "oil", "grease", "oil"]) == ("ship",)
+    assert blocks_of(["a", "b"], ["bilge"] * 2, ["oil", "grease"]) == ()
 
 
 def test_an_impossible_trial_is_refused_in_a_sentence():
