@@ -301,7 +301,7 @@ def _test_rows(test: LogRankTest) -> list[dict[str, Any]]:
                 "test": f"F {number(each.f)}",
                 "df": f"{each.df} and {each.denominator_df}",
                 "p": _small(each.p),
-                "effect": f"{number(max(each.design_effect, 1.0))} times",
+                "effect": "as many" if each.design_effect < 1.005 else f"{number(each.design_effect)} times",
             }
             for each in test.clustered
         ),
