@@ -53,10 +53,15 @@ def _row(group: GroupCurve, point: SurvivalAt) -> dict[str, Any]:
         "group": group.group,
         "time": number(point.time),
         "survival": share(point.survival),
-        "limits": between(share(point.lower), share(point.upper)),
+        "limits": cell(share(point.lower), share(point.upper)),
         "at_risk": point.at_risk,
         "hazard": hazard and _figure_told(hazard),
     }
+
+
+def cell(lower: str | None, upper: str | None) -> str | None:
+    """Limits in a column of their own; None where there are none."""
+    return None if lower is None and upper is None else between(lower, upper)
 
 
 def _tenth_told(figure: Figure, source: Source) -> str:

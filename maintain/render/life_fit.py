@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from maintain.core.wording import plural
 from maintain.render import termplot
-from maintain.render.life import at_level, group_column, remarks, who
+from maintain.render.life import at_level, cell, group_column, remarks, who
 from maintain.render.phrases import CANT_TELL, between, count, number, say, share, would_tell
 from maintain.render.tables import table
 from maintain.results.base import Column
@@ -87,7 +87,7 @@ def _law_columns(groups: list[GroupFit], source: Source) -> tuple[Column, ...]:
     by = "" if drawn is None else f"drawing {'lives' if drawn.clusters is None else 'clusters'} {drawn.draws} times"
     return (
         *group_column(source),
-        Column("name", ""),
+        Column("name", "What"),
         Column("value", "Estimate", numeric=True),
         Column("limits", f"{conf} limits", numeric=True),
         *([Column("ratio", "by likelihood ratio", numeric=True)] if _any_ratio(groups) else []),
@@ -105,9 +105,9 @@ def _law_rows(groups: list[GroupFit], source: Source) -> list[dict[str, Any]]:
             "group": group.group,
             "name": name,
             "value": number(figure.value),
-            "limits": between(number(figure.lower), number(figure.upper)),
-            "ratio": "" if ratio is None else between(number(ratio.lower), number(ratio.upper)),
-            "drawn": "" if drawn is None else between(number(drawn.lower), number(drawn.upper)),
+            "limits": cell(number(figure.lower), number(figure.upper)),
+            "ratio": "" if ratio is None else cell(number(ratio.lower), number(ratio.upper)),
+            "drawn": "" if drawn is None else cell(number(drawn.lower), number(drawn.upper)),
         }
         for group in groups
         for name, figure, ratio, drawn in _figures(group, source)
@@ -147,7 +147,7 @@ def _share_rows(groups: list[GroupFit]) -> list[dict[str, Any]]:
             "group": group.group,
             "time": number(point.time),
             "survival": share(point.survival),
-            "limits": between(share(point.lower), share(point.upper)),
+            "limits": cell(share(point.lower), share(point.upper)),
             "given": point.conditional
             and f"{share(point.conditional.value)} "
             f"({between(share(point.conditional.lower), share(point.conditional.upper))})",
@@ -173,7 +173,7 @@ def _candidate_rows(groups: list[GroupFit]) -> list[dict[str, Any]]:
 def _few(found: Posterior, group: str | None, source: Source, console: Console) -> None:
     """What few failures say beside a prior, and which."""
     columns = (
-        Column("name", ""),
+        Column("name", "What"),
         Column("value", "Middle", numeric=True),
         Column("limits", "95% of it", numeric=True),
         Column("narrower", "80% of it", numeric=True),
