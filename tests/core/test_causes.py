@@ -126,7 +126,7 @@ def test_an_emptied_early_risk_set_is_pointed_out():
 def test_failures_seen_only_at_a_check_are_counted_when_found_and_said_so():
     found = causes_of_failure(lives_from_intervals([1, 2, 5], [3, 2, np.inf]), ["water", "wear", ""])
     assert found.times.tolist() == [2, 3]
-    assert found.cautions == ("1 of 2 failures are known only to an interval; each counts when found",)
+    assert found.cautions == ("1 of 2 failures is known only to an interval; each counts when found",)
 
 
 def test_no_failure_is_refused_and_a_failure_without_cause_names_its_row():
