@@ -19,7 +19,7 @@ from maintain.core.service_age.likelihood import log_likelihood, slope
 from maintain.core.service_age.peak import Belief, Problem, peak
 from maintain.core.service_age.posterior import service_age
 from maintain.core.service_age.prior import CLOCKS, Layout, Prior
-from maintain.errors import InvalidRecord, NotEnoughData
+from maintain.errors import InvalidRecord
 from maintain.vocabulary import CLOCKS as RECORDED
 from tests.core.service_clubs import Truth, club
 
@@ -27,7 +27,7 @@ FLAT = Prior(log_shape_sd=1e3, scale=500.0, log_scale_sd=1e3, log_worth_sd=1e3, 
 
 
 def mode(ages, layout, prior):
-    return peak(Problem(ages, layout, Belief(prior.mean(ages, layout), prior.sd(layout, prior.between_sd))))
+    return peak(Problem(ages, layout, Belief(prior.mean(layout), prior.sd(layout, prior.between_sd))))
 
 
 def some_parts(n=80, seed=3):
@@ -105,7 +105,7 @@ def test_the_posterior_is_that_of_a_sum_over_a_grid():
     drawn = service_age(seen, Layout(2), prior).sample(np.random.default_rng(1), 20_000)
     axes = [np.linspace(5.2, 8.5, 60), np.linspace(-0.7, 1.3, 50), np.linspace(-4, 7, 110)]
     points = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
-    belief = Belief(prior.mean(seen, Layout(2)), prior.sd(Layout(2), 0.0))
+    belief = Belief(prior.mean(Layout(2)), prior.sd(Layout(2), 0.0))
     weight = log_likelihood(points, seen, Layout(2)) + belief.log_density(points)
     weight = np.exp(weight - weight.max()).reshape([axis.size for axis in axes])
     weight /= weight.sum()
@@ -208,8 +208,13 @@ def test_what_cannot_be_is_refused_with_its_rows():
     falling = replace(ages, alive=ages.alive - 1e4)
     with pytest.raises(InvalidRecord, match="parts \\[0, 1, 2, 3, 4\\]"):
         service_age(falling, layout)
-    with pytest.raises(NotEnoughData, match="no lives"):
-        service_age(ages.take(slice(0, 0)), layout)
+
+
+def test_without_lives_all_stays_as_it_was_believed():
+    ages, _ = some_parts(5)
+    drawn = service_age(ages.take(slice(0, 0)), Layout(4), Prior()).sample(np.random.default_rng(1), 8000)
+    assert drawn.theta.mean(axis=0) == pytest.approx(Prior().mean(Layout(4)), abs=0.05)
+    assert drawn.theta.std(axis=0) == pytest.approx(Prior().sd(Layout(4), 0.0), rel=0.05)
 
 
 @pytest.mark.slow

@@ -55,6 +55,9 @@ class Ages:
         found failed, `end` is `alive`). The first clock counts 1 a unit: days.
     failed : array of bool, shape = (n,)
     kinds : Kinds
+    pace : array, shape = (n, n_clocks), optional
+        Use in a day of service before first sight, of parts that had served by then nobody knows how long: their use
+        counts from first sight. 0 for parts whose use is known; default: it is known of all.
     """
 
     entry: Floats
@@ -62,6 +65,7 @@ class Ages:
     end: Floats
     failed: Bools
     kinds: Kinds
+    pace: Floats | None = None
 
     @property
     def n(self) -> int:
@@ -75,11 +79,35 @@ class Ages:
 
     def take(self, rows: Index | Bools | slice) -> Ages:
         """Return the parts in `rows`."""
-        return Ages(self.entry[rows], self.alive[rows], self.end[rows], self.failed[rows], self.kinds.take(rows))
+        pace = None if self.pace is None else self.pace[rows]
+        return Ages(self.entry[rows], self.alive[rows], self.end[rows], self.failed[rows], self.kinds.take(rows), pace)
+
+    @property
+    def strangers(self) -> Index:
+        """Rows of parts that had served nobody knows how long."""
+        return np.flatnonzero(np.zeros(self.n) if self.pace is None else self.pace.any(axis=1))
+
+    def if_served(self, days: Floats) -> tuple[Ages, Ages]:
+        """
+        Return the same parts as if they had served so many days before first sight, all of `days` for each in turn.
+
+        Returns
+        -------
+        pair of Ages, each of n * days.size parts
+            Lives from new to the end, and from new to first sight only.
+        """
+        assert self.pace is not None
+        before = (self.pace[:, None, :] * days[:, None]).reshape(-1, self.pace.shape[1])
+        each = np.repeat(np.arange(self.n), days.size)
+        new, kinds = np.zeros_like(before), self.kinds.take(each)
+        lives = Ages(new, self.alive[each] + before, self.end[each] + before, self.failed[each], kinds)
+        there = self.entry[each] + before
+        return lives, Ages(new, there, there, np.zeros(each.size, dtype=np.bool_), kinds)
 
     def on(self, clocks: list[int]) -> Ages:
         """Return the same parts on some of the clocks."""
-        return Ages(self.entry[:, clocks], self.alive[:, clocks], self.end[:, clocks], self.failed, self.kinds)
+        pace = None if self.pace is None else self.pace[:, clocks]
+        return Ages(self.entry[:, clocks], self.alive[:, clocks], self.end[:, clocks], self.failed, self.kinds, pace)
 
     def checked(self) -> Ages:
         """

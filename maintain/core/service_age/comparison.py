@@ -98,8 +98,8 @@ def explained(candidate: Candidate, ship: NDArray[np.intp]) -> Explained:
     ages, layout, prior = candidate.ages, candidate.layout, candidate.prior
     alike, plain = replace(ages, kinds=Kinds.alike(ages.n)), Layout(layout.clocks)
     nothing = replace(prior, log_shape_sd=_WIDE, log_scale_sd=_WIDE, log_worth_sd=_WIDE)
-    best = peak(Problem(alike, plain, Belief(nothing.mean(alike, plain), nothing.sd(plain, 0.0)))).log_likelihood
-    mean, sd = prior.mean(ages, layout), prior.sd(layout, prior.between_sd)
+    best = peak(Problem(alike, plain, Belief(nothing.mean(plain), nothing.sd(plain, 0.0)))).log_likelihood
+    mean, sd = prior.mean(layout), prior.sd(layout, prior.between_sd)
     whole = peak(Problem(ages, layout, Belief(mean, sd)))
     score = []
     for one in range(int(ship.max()) + 1):

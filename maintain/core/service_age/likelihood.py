@@ -8,6 +8,7 @@ import numpy as np
 
 from maintain.core.lives import Floats
 from maintain.core.service_age.ages import Ages, Index
+from maintain.core.service_age.earlier import DAYS, LOG_SHARE
 from maintain.core.service_age.prior import Layout
 
 _CELLS_AT_ONCE = 1_000_000  # parameters x parts worked on together
@@ -36,7 +37,8 @@ def log_likelihood(theta: Floats, ages: Ages, layout: Layout, by_part: bool = Fa
     Log chance of what was seen.
 
     With service age psi = use @ worth and H = ratio * (psi / scale)^shape, a part adds H(entry) - H(alive), and if it
-    was found failed log(1 - exp(H(alive) - H(end))).
+    was found failed log(1 - exp(H(alive) - H(end))). Of a part that had served nobody knows how long before first sight
+    every length of service counts (earlier.DAYS), as far as a part would have lasted so long.
 
     Parameters
     ----------
@@ -55,7 +57,8 @@ def log_likelihood(theta: Floats, ages: Ages, layout: Layout, by_part: bool = Fa
     ----------
     Oakes (1995), Multiple time scales in survival analysis, Lifetime Data Analysis 1, 7-18; Duchesne and Lawless
     (2000), Alternative time scales and failure time models, Lifetime Data Analysis 6, 157-179; Prentice and Gloeckler
-    (1978), Regression analysis of grouped survival data, Biometrics 34, 57-67.
+    (1978), Regression analysis of grouped survival data, Biometrics 34, 57-67; Cox (1962), Renewal Theory, chapter 5,
+    on what is left of the lives of parts found in use.
     """
     points = theta.shape[0]
     found = np.zeros((points, ages.n) if by_part else points)
@@ -73,6 +76,21 @@ def log_likelihood(theta: Floats, ages: Ages, layout: Layout, by_part: bool = Fa
 
 
 def _by_part(theta: Floats, ages: Ages, layout: Layout) -> Floats:
+    found, strangers = _of_known(theta, ages, layout), ages.strangers
+    if strangers.size:
+        lived, there = (_of_known(theta, each, layout) for each in ages.take(strangers).if_served(DAYS))
+        found[:, strangers] = _mixed(lived) - _mixed(there)
+    return np.where(np.isnan(found), -np.inf, found)
+
+
+def _mixed(log_chance: Floats) -> Floats:
+    """Log chance of each part whatever it had served, from those of each length of service (last axis, side by side)."""
+    each = log_chance.reshape(*log_chance.shape[:-1], -1, DAYS.size) + LOG_SHARE
+    found: Floats = np.logaddexp.reduce(each, axis=-1)
+    return found
+
+
+def _of_known(theta: Floats, ages: Ages, layout: Layout) -> Floats:
     shape = np.exp(theta[:, 1])[:, None]
     worth = np.concatenate([np.ones((theta.shape[0], 1)), np.exp(theta[:, layout.worth])], axis=1)
     level = -shape * log_scale(theta, ages.kinds.family, layout) + log_ratio(theta, ages, layout)
@@ -83,7 +101,7 @@ def _by_part(theta: Floats, ages: Ages, layout: Layout) -> Floats:
         found[:, old] += np.exp(shape * np.log(worth @ ages.entry[old].T) + level[:, old])
         step = np.exp(shape * np.log(worth @ ages.end[failed].T) + level[:, failed]) - alive[:, failed]
         found[:, failed] += np.log(-np.expm1(-step))
-    return np.where(np.isnan(found), -np.inf, found)
+    return found
 
 
 def log_scale(theta: Floats, family: Index, layout: Layout) -> Floats:
@@ -122,21 +140,94 @@ def slope(theta: Floats, ages: Ages, layout: Layout) -> Slope:
 
 
 def _slope(theta: Floats, ages: Ages, layout: Layout) -> Slope:
-    old, failed = np.flatnonzero(ages.entry.any(axis=1)), np.flatnonzero(ages.failed)
+    strangers = ages.strangers
+    known = np.ones(ages.n, dtype=np.bool_)
+    known[strangers] = False
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+        of_known = _Sum.at(theta, ages.take(known) if strangers.size else ages, layout)
+        value, gradient, hessian = float(of_known.value.sum()), of_known.gradient(1.0), of_known.hessian(1.0)
+        if strangers.size:
+            for sign, each in zip((1, -1), ages.take(strangers).if_served(DAYS), strict=True):
+                part = _mixture(_Sum.at(theta, each, layout))
+                value, gradient = value + sign * part.value, gradient + sign * part.gradient
+                hessian = hessian + sign * part.hessian
+    return Slope(value if np.isfinite(value) else -np.inf, gradient, hessian)
+
+
+def _mixture(each: _Sum) -> Slope:
+    """Log chance of parts whatever they had served, from that of each length of service."""
+    total = _mixed(each.value)
+    weight = np.exp(each.value.reshape(-1, DAYS.size) + LOG_SHARE - total[:, None])
+    by_part = each.gradients.reshape(*weight.shape, -1)
+    mean = (weight[:, :, None] * by_part).sum(axis=1)
+    spread = np.einsum("nk,nkp,nkq->pq", weight, by_part, by_part) - mean.T @ mean
+    return Slope(float(total.sum()), mean.sum(axis=0), each.hessian(weight.ravel()) + spread)
+
+
+@dataclass(frozen=True)
+class _Sum:
+    """The terms of parts whose use is known, at one point."""
+
+    entry: _End
+    alive: _End
+    end: _End
+    failed: Index
+    step: Floats
+    layout: Layout
+    old: Index
+
+    @classmethod
+    def at(cls, theta: Floats, ages: Ages, layout: Layout) -> _Sum:
+        old, failed = np.flatnonzero(ages.entry.any(axis=1)), np.flatnonzero(ages.failed)
         entry = _End.at(theta, ages.entry, ages, layout, old)
         alive = _End.at(theta, ages.alive, ages, layout, np.arange(ages.n))
         end = _End.at(theta, ages.end, ages, layout, failed)
-        step = end.hazard - alive.hazard[failed]
-        chance = 1 / np.expm1(step)
-        value = float(entry.hazard.sum() - alive.hazard.sum() + np.log(-np.expm1(-step)).sum())
-        weight = np.ones(ages.n)
-        weight[failed] += chance
-        moved = end.hazard[:, None] * end.change - (alive.hazard[:, None] * alive.change)[failed]
-        gradient = entry.first(1.0) - alive.first(weight) + end.first(chance)
-        hessian = entry.second(1.0, layout) - alive.second(weight, layout) + end.second(chance, layout)
-        hessian -= moved.T @ (moved * (chance + chance**2)[:, None])
-    return Slope(value if np.isfinite(value) else -np.inf, gradient, hessian)
+        return cls(entry, alive, end, failed, end.hazard - alive.hazard[failed], layout, old)
+
+    @property
+    def value(self) -> Floats:
+        """Log chance of each part."""
+        found = -self.alive.hazard
+        found[self.old] += self.entry.hazard
+        found[self.failed] += np.log(-np.expm1(-self.step))
+        return found
+
+    @property
+    def gradients(self) -> Floats:
+        """Gradient of each part, shape = (n, n_parameters)."""
+        found = -self.alive.hazard[:, None] * self.alive.change
+        found[self.old] += self.entry.hazard[:, None] * self.entry.change
+        found[self.failed] += self._moved / np.expm1(self.step)[:, None]
+        return found
+
+    @property
+    def _moved(self) -> Floats:
+        alive = self.alive
+        moved: Floats = self.end.hazard[:, None] * self.end.change
+        return moved - alive.hazard[self.failed, None] * alive.change[self.failed]
+
+    def gradient(self, weight: Floats | float) -> Floats:
+        """Sum of weight * gradient."""
+        weight = np.broadcast_to(weight, self.alive.hazard.shape)
+        chance = weight[self.failed] / np.expm1(self.step)
+        entry = self.entry.first(weight[self.old])
+        return entry - self.alive.first(self._dying(weight)) + self.end.first(chance)
+
+    def hessian(self, weight: Floats | float) -> Floats:
+        """Sum of weight * second derivatives."""
+        weight = np.broadcast_to(weight, self.alive.hazard.shape)
+        chance = 1 / np.expm1(self.step)
+        mine, moved = weight[self.failed], self._moved
+        found = self.entry.second(weight[self.old], self.layout) - self.alive.second(self._dying(weight), self.layout)
+        found += self.end.second(mine * chance, self.layout)
+        found -= moved.T @ (moved * (mine * (chance + chance**2))[:, None])
+        return found
+
+    def _dying(self, weight: Floats) -> Floats:
+        """Weights of H(alive): a failure begins there too."""
+        found = weight.astype(np.float64)
+        found[self.failed] += weight[self.failed] / np.expm1(self.step)
+        return found
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from maintain.core.service_age.likelihood import log_likelihood
 from maintain.core.service_age.peak import Belief, Peak, Problem, peak
 from maintain.core.service_age.prior import BETWEEN_NODES, Layout, Prior, between_shares
 
-_CELLS_WEIGHED = 40_000_000  # draws x parts; with more lives than that the bell is as good as exact
+_WEIGHED = 10_000  # lives; with more than that the bell is as good as exact
 _SLIGHT = 0.002  # a node that gets less of the weight is not drawn from
 _COVERED = 0.04  # share of the draws, at least, that every bell gets
 _MANY = 20_000  # lives, from which on the way up is found on a sample of them
@@ -60,7 +60,7 @@ class ServiceAge:
         """
         nodes = np.flatnonzero(self.weights > _SLIGHT)
         share = self.weights[nodes] / self.weights[nodes].sum()
-        if size * self.ages.n > _CELLS_WEIGHED:
+        if self.ages.n > _WEIGHED:
             counts = np.diff(np.round(np.cumsum(share) * size).astype(int), prepend=0).tolist()
             drawn = [Bell.around(self.peaks[k]).draw(rng, n, False) for k, n in zip(nodes, counts, strict=True)]
             return ServiceDraws(rng.permutation(np.concatenate(drawn)), self.layout)
@@ -86,7 +86,7 @@ class ServiceAge:
 
     def _belief(self, node: int) -> Belief:
         prior = self.prior
-        return Belief(prior.mean(self.ages, self.layout), prior.sd(self.layout, float(self.between[node])))
+        return Belief(prior.mean(self.layout), prior.sd(self.layout, float(self.between[node])))
 
     def _bells(self, node: int, belief: Belief) -> list[Bell]:
         """
@@ -123,8 +123,6 @@ def service_age(ages: Ages, layout: Layout, prior: Prior | None = None) -> Servi
     ------
     InvalidRecord
         If the ages cannot be.
-    NotEnoughData
-        If there are no lives and the prior names no scale.
 
     Examples
     --------
@@ -138,8 +136,8 @@ def service_age(ages: Ages, layout: Layout, prior: Prior | None = None) -> Servi
     True
     """
     belief = prior or Prior()
-    mean = belief.mean(ages.checked(), layout)
-    anchored = replace(belief, scale=float(np.exp(mean[0])))
+    ages.checked()
+    mean = belief.mean(layout)
     alone = layout.families == 0
     between = np.array([belief.between_sd]) if alone else BETWEEN_NODES * belief.between_sd
     peaks: list[Peak] = []
@@ -151,7 +149,7 @@ def service_age(ages: Ages, layout: Layout, prior: Prior | None = None) -> Servi
     if not alone:
         log_weight += np.log(between_shares())
     weights: NDArray[np.float64] = np.exp(log_weight - log_weight.max())
-    return ServiceAge(layout, anchored, between, weights / weights.sum(), tuple(peaks), ages)
+    return ServiceAge(layout, belief, between, weights / weights.sum(), tuple(peaks), ages)
 
 
 def _near(ages: Ages, layout: Layout, belief: Belief) -> Floats | None:
