@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 MOST_LINES = 12  # of a table on the screen; --json has them all
 MOST_CURVES = 7
+MOST_BANDS = 3  # limits of more curves hide one another
 SURELY = 0.05
 _WORSE, _BETTER = "getting worse", "getting better"
 _TREND = {
@@ -67,10 +68,12 @@ def plot(result: LifeRepeats, path: Path) -> None:
             lower, upper = (
                 [0.0, *(getattr(point, side) or math.nan for point in group.mcf)] for side in ("lower", "upper")
             )
+            if len(_drawn(result)) > MOST_BANDS:
+                lower, upper = mean[:-1], mean[:-1]
             steps = (mean, [*lower, lower[-1]], [*upper, upper[-1]])
             figure.steps(axes, figure.look(place), across, steps, _label(group, result))
         axes.set_title(_title(result))
-        axes.set_xlabel(_across(result))
+        axes.set_xlabel(f"{_across(result)} since watching began")
         axes.set_ylabel(_UP.format(result.unit))
         axes.set_xlim(left=0)
         axes.set_ylim(bottom=0)
@@ -95,7 +98,12 @@ def _since(result: LifeRepeats) -> str:
 def _plot_in_terminal(result: LifeRepeats, console: Console) -> None:
     say(console, _title(result))
     traces = [termplot.Trace(_label(group, result), *_stairs(*_corners(group))) for group in _drawn(result)]
-    termplot.plot(console, traces, termplot.Axis(_across(result)), termplot.Axis(_UP.format(result.unit)))
+    termplot.plot(
+        console,
+        traces,
+        termplot.Axis(f"{_across(result)} since watching began"),
+        termplot.Axis(_UP.format(result.unit)),
+    )
 
 
 def _stairs(across: list[float], up: list[float]) -> tuple[list[float], list[float]]:
@@ -115,7 +123,7 @@ def _corners(group: GroupRepeats) -> tuple[list[float], list[float]]:
 
 
 def _label(group: GroupRepeats, result: LifeRepeats) -> str:
-    return group.group if result.by else count(group.n, result.unit)
+    return group.group if result.by else "mean"
 
 
 def _told(group: GroupRepeats, result: LifeRepeats) -> str:
@@ -291,13 +299,11 @@ def _trend_rows(result: LifeRepeats) -> list[dict[str, Any]]:
             "limits": between(number(law.lower), number(law.upper)),
             "p": _p(law.p),
         },
-        {"name": f"{result.clock} between failures now, {law.estimator}", "value": number(law.between)},
+        {"name": f"{result.clock} between failures now", "value": number(law.between)},
     ]
     if law.shape_corrected is not None:
-        rows.insert(2, {"name": "power of time, corrected for bias", "value": number(law.shape_corrected)})
-        now = {
-            "name": f"{result.clock} between failures now, corrected for bias",
-            "value": number(law.between_corrected),
-        }
-        rows.append(now)
+        rows += [
+            {"name": "power of time, corrected for bias", "value": number(law.shape_corrected)},
+            {"name": f"{result.clock} between failures now", "value": number(law.between_corrected)},
+        ]
     return rows

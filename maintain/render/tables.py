@@ -49,7 +49,7 @@ class table:
     def __rich_console__(self, _console: Console, options: ConsoleOptions) -> RenderResult:
         """Choose the form that fits."""
         if options.max_width >= sum(map(self._least_width, range(len(self.columns)))):
-            yield self._as_table()
+            yield self._as_table(options.max_width)
         else:
             yield from self._as_records()
 
@@ -61,12 +61,23 @@ class table:
         longest = max((len(piece) for piece in (*pieces, *column.heading.split())), default=0)
         return _GAP + (longest if number == 0 else min(longest, _WORD))
 
-    def _as_table(self) -> Table:
+    def _widths(self, most: int) -> list[int]:
+        """Every column's least, and what is left over to those that could use it, the first of them first."""
+        least = [self._least_width(number) - _GAP for number in range(len(self.columns))]
+        spare = most - sum(least) - _GAP * len(least)
+        widths = []
+        for column, narrow in zip(self.columns, least, strict=True):
+            full = max(len(text) for text in (column.heading, *(cell(row.get(column.key)) for row in self.rows)))
+            more = min(max(full - narrow, 0), spare)
+            widths.append(narrow + more)
+            spare -= more
+        return widths
+
+    def _as_table(self, most: int) -> Table:
         made = Table(title=self.title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
-        for number, column in enumerate(self.columns):
+        for number, (column, width) in enumerate(zip(self.columns, self._widths(most), strict=True)):
             side: JustifyMethod = "right" if column.numeric else "left"
-            least = self._least_width(number) - _GAP
-            made.add_column(column.heading, justify=side, overflow="fold", no_wrap=number == 0, min_width=least)
+            made.add_column(column.heading, justify=side, overflow="fold", no_wrap=number == 0, width=width)
         for row in self.rows:
             made.add_row(*(Text(cell(row.get(column.key))) for column in self.columns))
         return made
