@@ -32,6 +32,7 @@ def trial(result: LifeTrial, console: Console) -> None:
         say(console, f"{together}, take {more}; lots drawn within ships may do with fewer")
     sure = "; ".join(f"{share(each.at_most)} of {each.n}" for each in result.no_failure)
     say(console, f"no failure at all still leaves up to (95 %): {sure}")
+    say(console, _shown_alone(result))
     if result.lot:
         listing(result.listing(), console)
         say(console, f"drawn within ship and zone with --lot {result.seed}; the same number draws the same lots")
@@ -69,9 +70,20 @@ def _club_told(club: OwnClub, result: LifeTrial) -> str:
         return f"{have}: enough"
     least = "no difference whatever" if club.detectable is None else f"a drop to {share(club.detectable)} or less"
     trials = f"; {club.trials} such seasons or clubs together would do" if club.trials else ""
+    alone = f", and these parts alone in about {number(club.days_needed)} days" if club.days_needed else ""
     return (
-        f"{have}: in one trial it would find this {share(club.chance)} of the time, and {least} with that power{trials}"
+        f"{have}: in one trial it would find this {share(club.chance)} of the time, and {least} with that power"
+        f"{trials}{alone}"
     )
+
+
+def _shown_alone(result: LifeTrial) -> str:
+    """What the new method can show without another beside it."""
+    takes = " or ".join(
+        f"{count(each.n, 'part')} with {count(each.failures, 'failure') if each.failures else 'no failure'}"
+        for each in result.to_show
+    )
+    return f"the new method alone, to show (95 %) that {share(result.hoped)} or fewer fail, takes {takes}"
 
 
 def look(result: TrialLook, console: Console) -> None:

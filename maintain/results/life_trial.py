@@ -18,6 +18,14 @@ class NoFailure:
 
 
 @dataclass(frozen=True)
+class ToShow:
+    """How many parts of one method, at most so many failing, show with 95 % confidence that no more fail than hoped."""
+
+    failures: int
+    n: int
+
+
+@dataclass(frozen=True)
 class SizeAt:
     """How large a trial must be if the usual share is another; None: then the share hoped for would be no gain."""
 
@@ -57,6 +65,8 @@ class OwnClub:
         How many such trials (seasons, or clubs) together give the size needed.
     failures : float
         Failures to be expected of both methods by the stop date.
+    days_needed : float, optional
+        Days after which these parts alone are expected to have had the failures needed; None: they are too few.
     """
 
     positions: int
@@ -66,6 +76,7 @@ class OwnClub:
     detectable: float | None
     trials: int
     failures: float
+    days_needed: float | None
 
 
 @dataclass(frozen=True)
@@ -100,6 +111,7 @@ class LifeTrial(Result):
     club : OwnClub, optional
         None where no family was named.
     no_failure : tuple of NoFailure
+    to_show : tuple of ToShow
     lot : tuple of Drawn
     seed : int
         Of the lot.
@@ -133,6 +145,7 @@ class LifeTrial(Result):
     hazard_ratio: float
     club: OwnClub | None
     no_failure: tuple[NoFailure, ...]
+    to_show: tuple[ToShow, ...]
     lot: tuple[Drawn, ...]
     seed: int
     within: tuple[str, ...]

@@ -12,20 +12,29 @@ import numpy as np
 import sqlalchemy as sa
 
 from maintain import vocabulary as say
-from maintain.core.bounds import failure_share_bound
+from maintain.core.bounds import failure_share_bound, trials_to_show
 from maintain.core.estimate import check_share
 from maintain.core.fit import fit
 from maintain.core.sample_size import power_for_two_shares
-from maintain.core.trial import TrialAsk, assign_by_lot, blocks_of, detectable_share, plan_trial
+from maintain.core.trial import (
+    TrialAsk,
+    TrialPlan,
+    assign_by_lot,
+    blocks_of,
+    days_to_failures,
+    detectable_share,
+    plan_trial,
+)
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
 from maintain.records import tables as t
-from maintain.results.life_trial import Drawn, LifeTrial, NoFailure, OwnClub, SizeAt
+from maintain.results.life_trial import Drawn, LifeTrial, NoFailure, OwnClub, SizeAt, ToShow
 from maintain.services.lives import samples
 from maintain.services.lives.labels import UNTREATED
 from maintain.services.unit import Desk, reading
 
 SHOWN = (5, 10, 20, 40)
+ALLOWED = (0, 1)  # failures of the new method by itself
 NAMES = ("the usual method", "the new method")
 
 MORE_THAN_TWO = "sizes are for each pair of methods; every further method makes a chance difference likelier (Holm)"
@@ -133,16 +142,7 @@ def plan(desk: Desk, difference: Difference, place: Place, methods: tuple[str, .
     site = _site(desk, place, methods)
     usual = _usual(desk, site, difference, place)
     ships = len({ship for ship, *_ in site.positions})
-    per_ship = place.per_ship or max(1.0, len(site.positions) / max(ships, 1))
-    ask = TrialAsk(
-        usual.share,
-        difference.hoped_of(usual.share),
-        place.days,
-        difference.power,
-        difference.conf,
-        per_ship,
-        place.icc,
-    )
+    ask = _ask(usual.share, difference, place, place.per_ship or max(1.0, len(site.positions) / max(ships, 1)))
     planned, lot = plan_trial(ask), _lot(site, seed)
     within = blocks_of([each.ship for each in lot], [each.zone for each in lot], [each.method for each in lot])
     return LifeTrial(
@@ -160,15 +160,16 @@ def plan(desk: Desk, difference: Difference, place: Place, methods: tuple[str, .
         stop=place.start + timedelta(days=place.days),
         power=ask.power,
         conf=ask.conf,
-        per_ship=per_ship,
+        per_ship=ask.cluster_size,
         icc=place.icc,
         design_effect=planned.design_effect,
         per_group=planned.per_group,
         failures_needed=planned.failures_needed,
         per_group_by_failures=planned.per_group_by_failures,
         hazard_ratio=planned.hazard_ratio,
-        club=_own_club(site, ask, planned.design_effect, planned.per_group, ships),
+        club=_own_club(site, ask, planned, ships),
         no_failure=tuple(NoFailure(n, failure_share_bound(0, n)) for n in SHOWN),
+        to_show=tuple(_to_show(ask.second, failures, planned.design_effect) for failures in ALLOWED),
         lot=lot,
         seed=seed,
         within=within,
@@ -176,6 +177,11 @@ def plan(desk: Desk, difference: Difference, place: Place, methods: tuple[str, .
         analysis=_analysis(site, place, within),
         notes=(*((MORE_THAN_TWO,) if len(site.methods) > 2 else ()), *RULES),
     )
+
+
+def _ask(usual: float, difference: Difference, place: Place, per_ship: float) -> TrialAsk:
+    hoped = difference.hoped_of(usual)
+    return TrialAsk(usual, hoped, place.days, difference.power, difference.conf, per_ship, place.icc)
 
 
 def _site(desk: Desk, place: Place, methods: tuple[str, ...]) -> _Site:
@@ -249,19 +255,25 @@ def _sizes(usual: _Usual, difference: Difference, ask: TrialAsk) -> tuple[SizeAt
     return tuple(found)
 
 
-def _own_club(site: _Site, ask: TrialAsk, effect: float, needed: int, ships: int) -> OwnClub | None:
+def _to_show(hoped: float, failures: int, effect: float) -> ToShow:
+    """Parts of the new method alone; the more, the more of them share a ship."""
+    return ToShow(failures, math.ceil(effect * trials_to_show(1 - hoped, 0.95, failures)))
+
+
+def _own_club(site: _Site, ask: TrialAsk, planned: TrialPlan, ships: int) -> OwnClub | None:
     if site.family is None:
         return None
     per_group = len(site.positions) // len(site.methods)
-    chance = power_for_two_shares(per_group, ask.first, ask.second, conf=ask.conf, design_effect=effect)
+    chance = power_for_two_shares(per_group, ask.first, ask.second, conf=ask.conf, design_effect=planned.design_effect)
     return OwnClub(
         positions=len(site.positions),
         ships=ships,
         per_group=per_group,
         chance=chance if per_group else 0.0,
         detectable=detectable_share(ask, per_group),
-        trials=math.ceil(needed / per_group) if per_group else 0,
+        trials=math.ceil(planned.per_group / per_group) if per_group else 0,
         failures=per_group * (ask.first + ask.second),
+        days_needed=days_to_failures(ask, per_group, planned.failures_needed),
     )
 
 

@@ -44,6 +44,10 @@ def test_it_says_what_no_failure_would_mean(run):
     answer = run("life", "trial", "--usual", "0.4")
     # 1 - 0.05^(1/n): Clopper and Pearson (1934)
     assert "no failure at all still leaves up to (95 %): 45% of 5; 26% of 10; 14% of 20; 7% of 40" in answer.stdout
+    # Success-run tables: 80 % reliability with 95 % confidence takes 14 without a failure, 22 with one.
+    assert "to show (95 %) that 20% or fewer fail, takes 14 parts with no failure or 22 parts with 1 failure" in (
+        answer.stdout
+    )
     assert "one club in one season can find only huge differences" in answer.stdout
     assert "safety officer" in answer.stdout
 
@@ -101,6 +105,14 @@ def test_the_same_seed_draws_the_same_lots_and_another_one_others(run, fleet):
     assert len(rows) == 31
 
 
+def test_it_says_how_long_the_parts_of_the_club_alone_would_take(run, fleet):
+    found = run(*PLAN, "--zone", "dry", "--icc", "0", "--hoped", "0.1", "--json").json
+    # Steady hazards with half and a tenth failing in the days of the trial, twelve parts each.
+    days = found["club"]["days_needed"] / found["days"]
+    assert 12 * (2 - 0.5**days - 0.9**days) == pytest.approx(found["failures_needed"])
+    assert "and these parts alone in about" in run(*PLAN, "--zone", "dry", "--icc", "0", "--hoped", "0.1").stdout
+
+
 def test_it_says_what_the_club_itself_could_find_and_writes_nothing(run, fleet):
     before = run("journal", "--json").json
     found = run(*PLAN, "--zone", "dry", "--icc", "0", "--json").json
@@ -108,6 +120,7 @@ def test_it_says_what_the_club_itself_could_find_and_writes_nothing(run, fleet):
     assert (club["positions"], club["ships"], club["per_group"]) == (24, 6, 12)
     assert found["per_group"] == 58
     assert club["trials"] == 5
+    assert club["days_needed"] is None  # more failures are needed than it has parts
     assert 0 < club["detectable"] < 0.06
     assert 0.1 < club["chance"] < 0.3
     assert run("journal", "--json").json == before
