@@ -28,15 +28,23 @@ class Covariates:
     table : array, shape = (n, n_columns)
     references : tuple of (str, str)
         For each labelled covariate, the label the others are held against (the most frequent).
+    factors : tuple of str, one per column
+        The covariate that the column is of.
     """
 
     names: tuple[str, ...]
     table: Floats
-    references: tuple[tuple[str, str], ...] = ()
+    references: tuple[tuple[str, str], ...]
+    factors: tuple[str, ...]
 
     def take(self, columns: list[int]) -> Covariates:
         """Return only the given columns."""
-        return Covariates(tuple(self.names[place] for place in columns), self.table[:, columns], self.references)
+        return Covariates(
+            tuple(self.names[place] for place in columns),
+            self.table[:, columns],
+            self.references,
+            tuple(self.factors[place] for place in columns),
+        )
 
 
 def covariates_of(columns: Mapping[str, ArrayLike]) -> Covariates:
@@ -65,11 +73,13 @@ def covariates_of(columns: Mapping[str, ArrayLike]) -> Covariates:
     names: list[str] = []
     parts: list[Floats] = []
     references: list[tuple[str, str]] = []
+    factors: list[str] = []
     for name, values in columns.items():
         column = np.asarray(values)
         refuse_missing(column, name)
         if column.dtype.kind in "fiub":
             names.append(name)
+            factors.append(name)
             parts.append(column.astype(np.float64))
             continue
         labels, code = codes_of(column, column.size, name)
@@ -78,13 +88,14 @@ def covariates_of(columns: Mapping[str, ArrayLike]) -> Covariates:
         for place, label in enumerate(labels):
             if place != reference:
                 names.append(f"{name}: {label}")
+                factors.append(name)
                 parts.append((code == place).astype(np.float64))
     sizes = {part.size for part in parts}
     if len(sizes) > 1:
         raise InvalidRecord(f"covariates have different lengths: {sorted(sizes)}")
     if not parts:
         raise InvalidRecord(f"every life has the same {', '.join(columns)}: no effect can be seen")
-    return Covariates(tuple(names), np.column_stack(parts), tuple(references))
+    return Covariates(tuple(names), np.column_stack(parts), tuple(references), tuple(factors))
 
 
 def redundant(names: tuple[str, ...], gram: Floats, size: Floats) -> dict[str, tuple[str, ...]]:

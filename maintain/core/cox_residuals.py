@@ -84,6 +84,42 @@ def sandwich(sets: RiskSets, partial: Partial, cluster: Codes) -> Floats:
     return np.asarray(moves @ moves.T, dtype=np.float64)
 
 
+def design_effect(sets: RiskSets, null: Partial, columns: list[int], cluster: Codes) -> float:
+    """
+    Return how many times as much the score of some covariates varies as it would if each row failed on its own.
+
+    Parameters
+    ----------
+    sets : RiskSets
+    null : Partial
+        At the estimate with those coefficients at 0: there even a group without failures had failures to expect.
+    columns : list of int
+    cluster : array of int, shape = (n,)
+        What rows share, from 0 up.
+
+    Returns
+    -------
+    float
+        At least 1: the mean over the directions of these covariates.
+
+    References
+    ----------
+    Rao and Scott (1984), Ann. Statist. 12, 46-60, their first correction; score tests: Rotnitzky and Jewell (1990),
+    Biometrika 77, 485-497.
+    """
+    others = [k for k in range(sets.table.shape[1]) if k not in columns]
+    information = null.information
+    weights = np.linalg.pinv(information[np.ix_(others, others)], hermitian=True) @ information[np.ix_(others, columns)]
+    rows = score_residuals(sets, null)
+    rows = rows[:, columns] - rows[:, others] @ weights
+    sums = np.column_stack([total_by(cluster, column) for column in rows.T])
+    sums = sums - sums.mean(axis=0)
+    count = sums.shape[0]
+    naive = information[np.ix_(columns, columns)] - information[np.ix_(columns, others)] @ weights
+    ratio = np.linalg.pinv(naive, rcond=1e-10, hermitian=True) @ (sums.T @ sums) * count / max(count - 1, 1)
+    return max(1.0, float(np.trace(ratio)) / len(columns))
+
+
 def proportionality(
     sets: RiskSets, partial: Partial, seen: Observed, names: tuple[str, ...]
 ) -> tuple[Proportionality, ...]:

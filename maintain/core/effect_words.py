@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from maintain.core.at_risk import Codes
 from maintain.core.covariates import Covariates, centred
 from maintain.core.cox_residuals import Proportionality
+from maintain.core.effect import Effect
 from maintain.core.lives import Bools, Lives
 from maintain.core.log_rank import FEW_CLUSTERS
 
@@ -26,24 +26,77 @@ def redundancy_words(redundant: Mapping[str, tuple[str, ...]]) -> list[str]:
     ]
 
 
-def separation_words(names: tuple[str, ...], endless: Bools, *, clustered: bool) -> list[str]:
-    """Say which effects have no finite plain estimate."""
-    blamed = ", ".join(name for name, bad in zip(names, endless, strict=True) if bad)
+def separation_words(
+    given: Covariates, endless: Bools, failed: Bools, effects: Sequence[Effect], *, clustered: bool
+) -> list[str]:
+    """
+    Say which effects have no finite plain estimate, and what in the lives makes it so.
+
+    Parameters
+    ----------
+    given : Covariates
+    endless : array of bool, shape = (p,)
+    failed : array of bool, shape = (n,)
+    effects : sequence of Effect, one per column
+        The penalised ones; their sign tells on which side the failures are.
+    clustered : bool
+    """
+    places = np.flatnonzero(endless).tolist()
+    whose = "; ".join(dict.fromkeys(_one_sided(given, k, failed, effects[k].coef > 0) for k in places))
     found = [
-        f"{blamed}: on one side nothing has failed, so no finite ratio fits; this is Firth's penalised answer, "
-        "drawn towards no effect, and its interval is open where the data set no bound"
+        f"{whose}: no finite ratio fits that. This is Firth's penalised answer, drawn towards no effect; a limit stays "
+        "open where the lives set none"
     ]
     if clustered:
-        found.append("the penalised answer takes rows as independent: its intervals are too narrow if ships differ")
+        found.append(
+            "its limits are widened by as much more as failures differ between clusters than they would by chance: a "
+            "rough allowance"
+        )
     return found
 
 
-def cluster_words(groups: Codes | None) -> list[str]:
-    """Warn of robust errors from few clusters."""
-    count = 0 if groups is None else int(groups.max()) + 1
-    if groups is None or count >= FEW_CLUSTERS:
+def _one_sided(given: Covariates, place: int, failed: Bools, more: bool) -> str:
+    """Say of a group, or of a number, how it parts what failed from what did not."""
+    name, factor, column = given.names[place], given.factors[place], given.table[:, place]
+    low, *higher = np.unique(column).tolist()
+    if len(higher) > 1:
+        return (
+            f"{name}: of lives otherwise alike, those with the {'most' if more else 'least'} of it always failed first"
+        )
+    failing = set(np.unique(column[failed]).tolist())
+    if name == factor:
+        sides = [f"nothing has failed where {name} is {side:g}" for side in (low, higher[0]) if side not in failing]
+    else:
+        own = [k for k, each in enumerate(given.factors) if each == factor]
+        spared = not np.any(failed & ~given.table[:, own].any(axis=1))
+        sides = [f"nothing has failed in {name}"] if higher[0] not in failing else []
+        sides += [f"nothing has failed in {factor}: {dict(given.references)[factor]}"] if spared else []
+    return sides[0] if sides else f"{name}: of lives otherwise alike and at risk together, only one side failed"
+
+
+def cluster_words(count: int | None, lonely: tuple[str, ...] = ()) -> list[str]:
+    """
+    Say how errors were had from few clusters.
+
+    Parameters
+    ----------
+    count : int, optional
+        Clusters.
+    lonely : tuple of str
+        Covariates of which only one cluster tells.
+    """
+    if count is None:
         return []
-    return [f"errors rest on {count} clusters; below {FEW_CLUSTERS} they are too small by a fifth or more"]
+    if count == 1:
+        return ["all lives share one cluster: limits know nothing of how clusters differ"]
+    found = []
+    if count < FEW_CLUSTERS:
+        found.append(f"only {count} clusters: limits and p come from leaving out each in turn (jackknife, Student's t)")
+    if lonely:
+        found.append(
+            f"only one cluster tells of {' and '.join(lonely)}: the limits there know nothing of how clusters differ"
+        )
+    return found
 
 
 def size_words(lives: Lives, covariates: Covariates) -> list[str]:

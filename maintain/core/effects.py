@@ -3,51 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from maintain.core.aft import Accelerated, fit_accelerated
-from maintain.core.at_risk import Codes, codes_of, found_late_caution, observed
+from maintain.core.at_risk import found_late_caution, observed
 from maintain.core.concordance import concordance
-from maintain.core.covariates import Covariates, covariates_of, gram_of, redundant
-from maintain.core.cox import Maximum, RiskSets, maximise, partial_likelihood, risk_sets, separated
+from maintain.core.covariates import Covariates, gram_of
+from maintain.core.cox import Maximum, RiskSets, maximise, risk_sets, separated
 from maintain.core.cox_residuals import Proportionality, proportionality, sandwich
-from maintain.core.effect_words import advice, cluster_words, redundancy_words, separation_words, size_words
-from maintain.core.estimate import Estimate, estimate_from_log, exp_or_none, two_sided_z
-from maintain.core.firth import maximise_penalised, profile_limits, profile_p
+from maintain.core.effect import Effect, effects_of
+from maintain.core.effect_inputs import checked, clusters_of, hazard_inputs, without_redundant
+from maintain.core.effect_words import advice, cluster_words, separation_words, size_words
+from maintain.core.endless_effects import endless_effects
+from maintain.core.estimate import Estimate, estimate_from_log, two_sided_z
+from maintain.core.factors import Factor, wald_tests
 from maintain.core.identifiable import check_identifiable, no_maximum
-from maintain.core.lives import Bools, Floats, Lives
+from maintain.core.left_out import Watched, left_out_covariance
+from maintain.core.lives import Floats, Lives
+from maintain.core.log_rank import FEW_CLUSTERS, MANY_CLUSTERS
 from maintain.core.models import model_named
-from maintain.errors import InvalidRecord, NotEnoughData
-
-
-@dataclass(frozen=True)
-class Effect:
-    """
-    The effect of one covariate.
-
-    Attributes
-    ----------
-    name : str
-    coef, se : float
-        Log of the ratio for one unit of the covariate, and its standard error (robust where clusters were given).
-    ratio, lower, upper : float or None
-        Hazard ratio or time ratio with its interval, made on the log scale; None beyond any float.
-    p : float
-    interval : str
-        "Wald", or "profile" where the penalised likelihood itself gave the limits and p.
-    """
-
-    name: str
-    coef: float
-    se: float
-    ratio: float | None
-    lower: float | None
-    upper: float | None
-    p: float
-    interval: str
+from maintain.errors import NotEnoughData
 
 
 @dataclass(frozen=True)
@@ -58,11 +36,13 @@ class Effects:
     Attributes
     ----------
     model : str
-        "cox", or the law of an accelerated-life model.
+        "cox", "grouped" (failures known between looks), or the law of an accelerated-life model.
     ratio_of : str
         "hazard" (above 1: fails sooner) or "time" (above 1: lasts longer).
     rows, failures : int
     effects : tuple of Effect
+    factors : tuple of Factor
+        The test of each covariate with all its columns.
     references : tuple of (str, str)
         Labelled covariates and the label against which the others are held.
     scale, sigma : Estimate or None
@@ -86,6 +66,7 @@ class Effects:
     rows: int
     failures: int
     effects: tuple[Effect, ...]
+    factors: tuple[Factor, ...]
     references: tuple[tuple[str, str], ...]
     scale: Estimate | None
     sigma: Estimate | None
@@ -140,30 +121,26 @@ def cox_effects(
     Notes
     -----
     In simulated clubs with clustered errors the 95 % interval held the truth 94 times in 100 with 100 ships of five
-    lives, 88 with 10.
+    lives, 94 to 98 with 8 to 16, whose errors come from leaving out each in turn.
 
     References
     ----------
     Cox (1972), J. R. Stat. Soc. B 34, 187-220; see `maintain.core.cox`, `cox_residuals` and `firth`.
     """
-    z = two_sided_z(conf)
-    _need_failures(lives)
-    seen = observed(lives)
-    layers = None if strata is None else codes_of(strata, lives.n, "stratum")[1]
-    groups = None if cluster is None else codes_of(cluster, lives.n, "cluster")[1]
-    given = _checked(covariates_of(covariates), lives.n)
-    everyone = risk_sets(seen, given.table, layers)
-    information = partial_likelihood(everyone, np.zeros(len(given.names))).information
-    kept, cautions = _without_redundant(given, information, np.full(len(given.names), float(everyone.events)))
-    sets = risk_sets(seen, kept.table, layers)
+    two_sided_z(conf)
+    given = hazard_inputs(lives, covariates, strata, cluster)
+    seen, kept, groups, cautions = given.seen, given.kept, given.groups, given.cautions
+    sets = risk_sets(seen, kept.table, given.layers)
     fitted = maximise(sets)
     endless = separated(sets) | fitted.runaway
+    rows = None if groups is None else Watched(seen, kept.table, given.layers, groups)
     if endless.any():
-        answer = _penalised(sets, kept.names, endless, z)
-        cautions += separation_words(kept.names, endless, clustered=groups is not None)
+        answer, tests = endless_effects(sets, kept, endless, rows, conf)
+        cautions += separation_words(kept, endless, lives.failed, answer, clustered=rows is not None)
+        lonely: tuple[str, ...] = ()
     else:
-        answer = _plain(sets, fitted, kept.names, groups, z)
-        cautions += cluster_words(groups)
+        answer, tests, lonely = _plain(sets, fitted, kept, rows, conf)
+    cautions += cluster_words(given.clusters, lonely)
     proportional = () if endless.any() else proportionality(sets, fitted.partial, seen, kept.names)
     return Effects(
         model="cox",
@@ -171,16 +148,17 @@ def cox_effects(
         rows=lives.n,
         failures=lives.failures,
         effects=answer,
+        factors=tests,
         references=kept.references,
         scale=None,
         sigma=None,
         log_likelihood=fitted.partial.log_likelihood,
         null_log_likelihood=fitted.null_log_likelihood,
-        concordance=concordance(seen, kept.table @ np.array([effect.coef for effect in answer]), layers),
+        concordance=concordance(seen, kept.table @ np.array([effect.coef for effect in answer]), given.layers),
         proportional=proportional,
-        clusters=None if groups is None else int(groups.max()) + 1,
+        clusters=given.clusters,
         penalised=bool(endless.any()),
-        left_out=tuple(name for name in given.names if name not in kept.names),
+        left_out=given.left_out,
         conf=conf,
         cautions=tuple(found_late_caution(lives) + cautions + size_words(lives, kept) + advice(proportional, 1 - conf)),
     )
@@ -221,23 +199,24 @@ def accelerated_effects(
     """
     law, z = model_named(model), two_sided_z(conf)
     check_identifiable(lives, law)
-    groups = None if cluster is None else codes_of(cluster, lives.n, "cluster")[1]
-    given = _checked(covariates_of(covariates), lives.n)
-    kept, cautions = _without_redundant(given, *gram_of(given.table))
+    groups, count = clusters_of(cluster, lives.n)
+    given = checked(covariates, lives.n)
+    kept, cautions = without_redundant(given, *gram_of(given.table))
     _refuse_endless(lives, kept)
     fitted = fit_accelerated(law, lives, kept.table, groups)
     null = fit_accelerated(law, lives, kept.table[:, :0])
     if fitted is None or null is None:
         raise no_maximum(lives, law)
     se = np.sqrt(np.diag(fitted.covariance))
-    slopes = fitted.coefficients[1:]
-    answer = tuple(_wald(*row, z) for row in zip(kept.names, slopes.tolist(), se[1:].tolist(), strict=False))
+    slopes, wide = fitted.coefficients[1:], len(kept.names) + 1
+    spread, few = fitted.covariance[1:wide, 1:wide], groups is not None and (count or 0) < FEW_CLUSTERS
     return Effects(
         model=law.name,
         ratio_of="time",
         rows=lives.n,
         failures=lives.failures,
-        effects=answer,
+        effects=effects_of(kept.names, slopes, spread, conf, count if few else None),
+        factors=wald_tests(kept, slopes, spread, None if groups is None else count),
         references=kept.references,
         scale=estimate_from_log(float(fitted.coefficients[0]), float(se[0]), z),
         sigma=_sigma(fitted, se, z),
@@ -245,68 +224,31 @@ def accelerated_effects(
         null_log_likelihood=null.log_likelihood,
         concordance=concordance(observed(lives), -kept.table @ slopes),
         proportional=(),
-        clusters=None if groups is None else int(groups.max()) + 1,
+        clusters=count,
         penalised=False,
         left_out=tuple(name for name in given.names if name not in kept.names),
         conf=conf,
-        cautions=tuple(cautions + cluster_words(groups) + size_words(lives, kept)),
+        cautions=tuple(cautions + cluster_words(count) + size_words(lives, kept)),
     )
 
 
-def _need_failures(lives: Lives) -> None:
-    if not lives.failures:
-        raise NotEnoughData(f"no failure among {lives.n} lives: no effect can be seen yet", hint="wait for failures")
-
-
-def _checked(given: Covariates, n: int) -> Covariates:
-    if given.table.shape[0] != n:
-        raise InvalidRecord(f"{n} lives need {n} values of each covariate, got {given.table.shape[0]}")
-    return given
-
-
-def _without_redundant(given: Covariates, gram: Floats, size: Floats) -> tuple[Covariates, list[str]]:
-    """Return the covariates of which something can be said, and why it cannot of the others."""
-    bad = redundant(given.names, gram, size)
-    kept = given.take([place for place, name in enumerate(given.names) if name not in bad])
-    words = redundancy_words(bad)
-    if not kept.names:
-        raise NotEnoughData(f"no effect can be seen: {'; '.join(words)}", hint="choose covariates that vary")
-    return kept, words
-
-
 def _plain(
-    sets: RiskSets, fitted: Maximum, names: tuple[str, ...], groups: Codes | None, z: float
-) -> tuple[Effect, ...]:
-    covariance = np.linalg.inv(fitted.partial.information)
-    if groups is not None:
-        covariance = sandwich(sets, fitted.partial, groups)
-    coefs, errors = fitted.coefficients / sets.scale, np.sqrt(np.diag(covariance)) / sets.scale
-    return tuple(_wald(*row, z) for row in zip(names, coefs.tolist(), errors.tolist(), strict=True))
-
-
-def _penalised(sets: RiskSets, names: tuple[str, ...], endless: Bools, z: float) -> tuple[Effect, ...]:
-    best = maximise_penalised(sets)
-    errors = np.sqrt(np.diag(np.linalg.inv(best.partial.information))) / sets.scale
-    found = []
-    for k, name in enumerate(names):
-        effect = _wald(name, float(best.coefficients[k] / sets.scale[k]), float(errors[k]), z)
-        if endless[k]:
-            lower, upper = (_exp(limit / float(sets.scale[k])) for limit in profile_limits(sets, best, k, z))
-            effect = replace(effect, lower=lower, upper=upper, p=profile_p(sets, best, k), interval="profile")
-        found.append(effect)
-    return tuple(found)
-
-
-def _exp(limit: float) -> float | None:
-    return 0.0 if limit < -700 else exp_or_none(limit)
-
-
-def _wald(name: str, coef: float, se: float, z: float) -> Effect:
-    from scipy.special import ndtr
-
-    ratio = estimate_from_log(coef, se, z)
-    p = float(2 * ndtr(-abs(coef) / se)) if se > 0 else 0.0
-    return Effect(name, coef, se, ratio.value, ratio.lower, ratio.upper, p, "Wald")
+    sets: RiskSets, fitted: Maximum, kept: Covariates, rows: Watched | None, conf: float
+) -> tuple[tuple[Effect, ...], tuple[Factor, ...], tuple[str, ...]]:
+    """Return effects, tests, and the covariates of which only one cluster tells."""
+    coefficients, unit = fitted.coefficients / sets.scale, np.outer(sets.scale, sets.scale)
+    plain = np.linalg.inv(fitted.partial.information) / unit
+    if rows is None:
+        return effects_of(kept.names, coefficients, plain, conf), wald_tests(kept, coefficients, plain, None), ()
+    robust, count = sandwich(sets, fitted.partial, rows.cluster) / unit, rows.clusters
+    if count > MANY_CLUSTERS:
+        return effects_of(kept.names, coefficients, robust, conf), wald_tests(kept, coefficients, robust, count), ()
+    left, lonely = left_out_covariance(rows, coefficients)
+    left += np.diag(np.where(lonely, np.maximum(np.diag(plain) - np.diag(left), 0.0), 0.0))
+    few = count < FEW_CLUSTERS
+    answer = effects_of(kept.names, coefficients, left if few else robust, conf, count if few else None)
+    alone = tuple(name for name, only in zip(kept.names, lonely.tolist(), strict=True) if only)
+    return answer, wald_tests(kept, coefficients, left, count), alone
 
 
 def _sigma(fitted: Accelerated, se: Floats, z: float) -> Estimate:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,7 +35,7 @@ class Penalised:
 
 
 def maximise_penalised(
-    sets: RiskSets, *, fixed: tuple[int, float] | None = None, start: Floats | None = None
+    sets: RiskSets, *, fixed: Mapping[int, float] | None = None, start: Floats | None = None
 ) -> Penalised:
     """
     Maximise log-likelihood + half the log determinant of the information.
@@ -43,8 +44,8 @@ def maximise_penalised(
     ----------
     sets : RiskSets
         With independent covariates.
-    fixed : (int, float), optional
-        Hold this coefficient at this value.
+    fixed : mapping of int to float, optional
+        Hold these coefficients at these values.
     start : array, shape = (p,), optional
 
     References
@@ -52,10 +53,10 @@ def maximise_penalised(
     Firth (1993), Biometrika 80, 27-38; Heinze and Schemper (2001), Biometrics 57, 114-119.
     """
     p = sets.table.shape[1]
+    held = fixed or {}
     here = np.zeros(p) if start is None else start.copy()
-    if fixed is not None:
-        here[fixed[0]] = fixed[1]
-    free = np.array([k for k in range(p) if fixed is None or k != fixed[0]], dtype=np.intp)
+    here[list(held)] = list(held.values())
+    free = np.array([k for k in range(p) if k not in held], dtype=np.intp)
     now, value = _penalised(sets, here)
     for _ in range(MOST_STEPS if free.size else 0):
         gradient = now.score[free] + _pull(sets, here, free)
@@ -75,7 +76,16 @@ def maximise_penalised(
     return Penalised(here, now, value)
 
 
-def profile_limits(sets: RiskSets, best: Penalised, column: int, z: float) -> tuple[float, float]:
+def penalised_step(sets: RiskSets, coefficients: Floats) -> Floats:
+    """Return the step that Newton's method takes on the penalised likelihood."""
+    partial = partial_likelihood(sets, coefficients)
+    gradient = partial.score + _pull(sets, coefficients, np.arange(coefficients.size))
+    return np.asarray(np.linalg.lstsq(partial.information, gradient, rcond=1e-10)[0])
+
+
+def profile_limits(
+    sets: RiskSets, best: Penalised, column: int, z: float, design_effect: float = 1.0
+) -> tuple[float, float]:
     """
     Return the limits of one coefficient: where the penalised likelihood, others refitted, has fallen by z^2 / 2.
 
@@ -87,6 +97,9 @@ def profile_limits(sets: RiskSets, best: Penalised, column: int, z: float) -> tu
     column : int
     z : float
         Normal quantile of the confidence wanted.
+    design_effect : float
+        How many times less than its rows' number the likelihood knows, because rows share their luck; it must then
+        fall so many times as far.
 
     Returns
     -------
@@ -94,15 +107,14 @@ def profile_limits(sets: RiskSets, best: Penalised, column: int, z: float) -> tu
         -inf or inf where there is no such point.
     """
     spread = 1 / np.sqrt(max(best.partial.information[column, column], 1e-12))
+    z = z * float(np.sqrt(design_effect))
     return tuple(_limit(sets, best, column, z, side * spread) for side in (-1.0, 1.0))  # type: ignore[return-value]
 
 
-def profile_p(sets: RiskSets, best: Penalised, column: int) -> float:
-    """Return the p of no effect from the penalised likelihood ratio."""
-    from scipy.special import chdtrc
-
-    null = maximise_penalised(sets, fixed=(column, 0.0), start=best.coefficients)
-    return float(chdtrc(1, max(2 * (best.value - null.value), 0.0)))
+def without(sets: RiskSets, best: Penalised, columns: list[int]) -> tuple[Penalised, float]:
+    """Return the penalised maximum with these coefficients at 0, and twice the likelihood that this costs."""
+    null = maximise_penalised(sets, fixed=dict.fromkeys(columns, 0.0), start=best.coefficients)
+    return null, max(2 * (best.value - null.value), 0.0)
 
 
 def _limit(sets: RiskSets, best: Penalised, column: int, z: float, step: float) -> float:
@@ -111,7 +123,7 @@ def _limit(sets: RiskSets, best: Penalised, column: int, z: float, step: float) 
     top, centre = best.value, float(best.coefficients[column])
 
     def fall(value: float) -> float:
-        held = maximise_penalised(sets, fixed=(column, value), start=best.coefficients)
+        held = maximise_penalised(sets, fixed={column: value}, start=best.coefficients)
         return top - held.value - z**2 / 2
 
     near, far = centre, centre + step

@@ -4,22 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from maintain.render.phrases import CANT_TELL, between, count, left_out, limits, number, say
+from maintain.render.phrases import CANT_TELL, between, count, left_out, number, say
 from maintain.render.tables import table
 from maintain.results.base import Column
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from maintain.results.life_effects import Coefficient, LifeEffects
+    from maintain.results.life_effects import Coefficient, FactorTest, LifeEffects
 
 MOST_SAID = 4
-_SURE = 0.01  # where errors are known to be too small
-_RENEWALS = "renewals"
+_MODELS = {"cox": "Cox's model", "grouped": "Hazards between looks"}
 
 
 def effects(result: LifeEffects, console: Console) -> None:
-    """Which effects are sure, with the others held equal; then all of them."""
+    """What matters surely, with the others held equal; then all of it."""
     for line in _answer(result):
         say(console, line, bold=True)
     ratio = "Fails so many times as often" if result.ratio_of == "hazard" else "Lasts so many times as long"
@@ -27,9 +26,9 @@ def effects(result: LifeEffects, console: Console) -> None:
         Column("name", ""),
         Column("ratio", ratio, numeric=True),
         Column("limits", f"{result.source.conf:.0%} limits", numeric=True),
-        Column("p", "p", numeric=True),
     )
     console.print(table(_title(result), columns, [_row(each) for each in result.coefficients]))
+    console.print(table(_test_title(result), _TEST_COLUMNS, [_test_row(each) for each in result.factors]))
     if result.proportional_hazards:
         console.print(table("Does the effect change as parts age?", _CHANGE_COLUMNS, _change_rows(result)))
     for line in (*result.cautions, *_beside(result)):
@@ -41,53 +40,101 @@ def effects(result: LifeEffects, console: Console) -> None:
 
 def _answer(result: LifeEffects) -> list[str]:
     failures = "no failure" if result.events == 0 else count(result.events, "failure")
-    who = f"{count(result.n, result.source.noun)}, {failures}"
+    shared = (count(result.clusters, result.clustered_by),) if result.clusters and result.clustered_by else ()
+    who = ", ".join((count(result.n, result.source.noun), failures, *shared))
     level = 1 - result.source.conf
-    needed = min(level, _SURE) if result.too_narrow else level
-    told = [each for each in result.coefficients if each.name != _RENEWALS]
-    sure = sorted((each for each in told if each.p < needed), key=lambda each: each.p)
-    unsure = [each for each in told if each.p >= needed]
-    lines = ["; ".join(_told(each, result) for each in sure[:MOST_SAID])] if sure else []
+    asked = [each for each in result.factors if each.name not in result.no_cause]
+    sure = sorted((each for each in asked if _tells(each, level)), key=lambda each: each.p_holm or 0.0)
+    unsure = [each.name for each in asked if not _tells(each, level)]
+    lines = [told for each in sure for told in _told(each, result, level)]
     if unsure and sure:
-        shown = ", ".join(each.name for each in unsure[:MOST_SAID]) + (" ..." if len(unsure) > MOST_SAID else "")
-        lines.append(f"{CANT_TELL} of {shown}{_why(unsure, level)}")
+        lines.append(f"{CANT_TELL} about {_either(unsure)}")
+    elif len(unsure) > 1:
+        lines.append(f"{CANT_TELL} whether any of these matters, the others held equal")
     elif unsure:
-        lines.append(f"{CANT_TELL} whether any of these matters, the others held equal{_why(unsure, level)}")
-    if len(told) < len(result.coefficients):
-        lines.append(f"can't tell what {_RENEWALS} do: parts renewed are parts that worked")
+        lines.append(f"{CANT_TELL} about {unsure[0]}")
+    if result.no_cause:
+        lines.append(f"can't tell from {_either(list(result.no_cause))}, reckoned over the life itself")
     return [f"{who}: {lines[0]}", *lines[1:]]
 
 
-def _why(unsure: list[Coefficient], level: float) -> str:
-    near = any(each.p < level for each in unsure)
-    return f" (limits are too narrow here: only p under {_SURE} counts)" if near else ""
+def _tells(test: FactorTest, level: float) -> bool:
+    return test.p_holm is not None and test.p_holm < level
 
 
-def _told(each: Coefficient, result: LifeEffects) -> str:
-    does = "fails" if result.ratio_of == "hazard" else "lasts"
-    much = "often" if result.ratio_of == "hazard" else "long"
-    against = next(
-        (f" as {one.value}" for one in result.references if each.name.startswith(f"{one.covariate}: ")), None
-    )
-    unit = "" if against else " for each one more"
-    ratio = f"{number(each.ratio)}{limits(each.lower, each.upper)}"
-    return f"{each.name} {does} {ratio} times as {much}{against or unit}"
+def _either(names: list[str]) -> str:
+    shown = [*names[:MOST_SAID], *(["others"] if len(names) > MOST_SAID else [])]
+    return " or ".join((", ".join(shown[:-1]), shown[-1])) if len(shown) > 1 else shown[0]
+
+
+def _told(test: FactorTest, result: LifeEffects, level: float) -> list[str]:
+    """What a covariate that matters does: a number for each one more, a label by its values against their reference."""
+    reference = next((each.value for each in result.references if each.covariate == test.name), None)
+    if reference is None:
+        own = next(each for each in result.coefficients if each.name == test.name)
+        more = "each one" if own.step == 1 else f"every {number(own.step)}"
+        return [f"{own.name}: for {more} more it {_ratio(own, result)}"]
+    values = [each for each in result.coefficients if each.name.startswith(f"{test.name}: ")]
+    plain = sorted((each for each in values if each.p * test.df < level), key=lambda each: each.p)[:MOST_SAID]
+    if not plain:
+        return [f"{test.name} matters, but {CANT_TELL} of any one value that it differs from {reference}"]
+    return [f"{each.name} {_ratio(each, result, against=f' as {reference}')}" for each in plain]
+
+
+def _ratio(each: Coefficient, result: LifeEffects, against: str = "") -> str:
+    does, much = ("fails", "often") if result.ratio_of == "hazard" else ("lasts", "long")
+    ratio, lower, upper = _stepped(each)
+    spread = between(number(lower), number(upper))
+    return f"{does} {number(ratio)} times as {much}{against} ({result.source.conf:.0%} limits {spread})"
 
 
 def _title(result: LifeEffects) -> str:
-    model = "Cox's model" if result.model == "cox" else f"{result.model} law, accelerated life"
+    model = _MODELS.get(result.model, f"{result.model} law, accelerated life")
     within = f", within {' and '.join(result.strata)}" if result.strata else ""
-    errors = f", errors by {result.clusters} clusters" if result.clusters and not result.penalised else ""
+    errors = f", errors by {count(result.clusters, 'cluster')}" if result.clusters else ""
     return f"{model}{within}{errors}" + (", penalised" if result.penalised else "")
 
 
 def _row(each: Coefficient) -> dict[str, Any]:
+    ratio, lower, upper = _stepped(each)
+    bound = each.interval == "profile" and (lower is None or lower < 1) and (upper is None or upper > 1)
     return {
-        "name": each.name,
-        "ratio": number(each.ratio),
-        "limits": between(number(each.lower), number(each.upper)),
-        "p": f"{each.p:.2g}",
+        "name": each.name if each.step == 1 else f"{each.name}, {number(each.step)} more",
+        "ratio": None if bound else number(ratio),  # the penalty's own choice where the lives set only limits
+        "limits": between(number(lower), number(upper)),
     }
+
+
+def _stepped(each: Coefficient) -> tuple[float | None, float | None, float | None]:
+    """Ratio and limits for as many units as are spoken of."""
+    return tuple(None if one is None else _power(one, each.step) for one in (each.ratio, each.lower, each.upper))  # type: ignore[return-value]
+
+
+def _power(ratio: float, step: float) -> float | None:
+    try:
+        return float(ratio**step)
+    except OverflowError:
+        return None
+
+
+_TEST_COLUMNS = (
+    Column("name", ""),
+    Column("statistic", "Chi-square", numeric=True),
+    Column("df", "df", numeric=True),
+    Column("p", "p", numeric=True),
+    Column("p_holm", "p (Holm)", numeric=True),
+)
+
+
+def _test_title(result: LifeEffects) -> str:
+    by = {"Wald": "Wald's test"}
+    used = dict.fromkeys(by.get(each.test, each.test) for each in result.factors)
+    return f"Does it matter at all? ({', '.join(used)})"
+
+
+def _test_row(each: FactorTest) -> dict[str, Any]:
+    p, corrected = (CANT_TELL if p is None else f"{p:.2g}" for p in (each.p, each.p_holm))
+    return {"name": each.name, "statistic": each.statistic, "df": each.df, "p": p, "p_holm": corrected}
 
 
 _CHANGE_COLUMNS = (

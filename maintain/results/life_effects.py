@@ -23,8 +23,11 @@ class Coefficient:
     ratio, lower, upper : float, optional
         Hazard ratio (Cox: above 1 fails sooner) or time ratio (accelerated life: above 1 lasts longer); None where
         the data set no bound.
+    step : float
+        How many units more the sentence and the screen speak of, so that the ratio of a number that goes into hundreds
+        can be read; `coef`, `ratio` and limits are those of one unit.
     interval : str
-        "Wald", or "profile" for a penalised answer.
+        How its limits were made: "Wald", "jackknife" (few clusters), or "profile" where no finite plain ratio fits.
     """
 
     name: str
@@ -35,6 +38,32 @@ class Coefficient:
     se: float
     p: float
     interval: str
+    step: float
+
+
+@dataclass(frozen=True)
+class FactorTest:
+    """
+    Does a covariate matter at all? One test of all its columns.
+
+    Attributes
+    ----------
+    name : str
+    statistic : float
+        Chi-square on `df`.
+    p, p_holm : float, optional
+        Plain, and corrected for the number of covariates asked about; None with too few clusters to judge.
+    test : str
+        "Wald"; "largest of its values" (Bonferroni, where clusters are few for so many values); or "likelihood ratio"
+        of a penalised answer.
+    """
+
+    name: str
+    statistic: float
+    df: int
+    p: float | None
+    p_holm: float | None
+    test: str
 
 
 @dataclass(frozen=True)
@@ -64,7 +93,8 @@ class LifeEffects(Result):
     Attributes
     ----------
     model : str
-        "cox", or the law of an accelerated-life model.
+        "cox"; "grouped", where something changes during lives whose failures are known between two looks; or the law of
+        an accelerated-life model.
     ratio_of : str
         "hazard" or "time".
     n, events, rows : int
@@ -72,12 +102,14 @@ class LifeEffects(Result):
     intercept, sigma : Parameter, optional
         Of an accelerated-life model: log of the scale with all covariates 0, and spread of log life (Weibull shape is
         1 / sigma).
+    clusters, clustered_by : int and str, optional
+        How many clusters errors allow for, and what their lives share.
     penalised : bool
-        True if on one side of a covariate nothing has failed, so that Firth's penalty was needed.
-    too_narrow : bool
-        True if the limits are narrower than they should be: few clusters, or penalised, which allows for none.
+        True if no finite ratio fits some covariate, so that Firth's penalty was needed.
     left_out : tuple of str
         Covariates of which nothing can be said.
+    no_cause : tuple of str
+        Covariates reckoned over the very life whose end they are held against: no answer rests on them.
     """
 
     source: Source
@@ -87,14 +119,16 @@ class LifeEffects(Result):
     events: int
     rows: int
     coefficients: tuple[Coefficient, ...]
+    factors: tuple[FactorTest, ...]
     concordance: float | None
     proportional_hazards: tuple[ProportionalityTest, ...]
     references: tuple[Reference, ...]
     strata: tuple[str, ...]
     clusters: int | None
+    clustered_by: str | None
     penalised: bool
-    too_narrow: bool
     left_out: tuple[str, ...]
+    no_cause: tuple[str, ...]
     intercept: Parameter | None
     sigma: Parameter | None
     log_likelihood: float

@@ -10,17 +10,22 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from maintain.core.effects import Effect, Effects, accelerated_effects, cox_effects
+from maintain.core.compare import holm
+from maintain.core.effect import Effect
+from maintain.core.effects import Effects, accelerated_effects, cox_effects
 from maintain.core.estimate import Estimate
-from maintain.core.log_rank import FEW_CLUSTERS
+from maintain.core.factors import Factor
+from maintain.core.grouped_effects import grouped_effects
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.results.life import Parameter
-from maintain.results.life_effects import Coefficient, LifeEffects, ProportionalityTest, Reference
+from maintain.results.life_effects import Coefficient, FactorTest, LifeEffects, ProportionalityTest, Reference
+from maintain.services.lives.circumstances import RATES
 from maintain.services.lives.columns import Words
 from maintain.services.lives.samples import Sample
 
 COX = "cox"
 MOST_STRATA_VALUES = 10
+WIDE = 10.0  # spread of a number from which one unit more is too little to speak of
 
 Columns = Mapping[str, NDArray[Any]]
 
@@ -61,12 +66,22 @@ def effects(
         found = careful(
             lambda cluster: accelerated_effects(sample.lives, columns, model=model, cluster=cluster, conf=conf), sample
         )
-    return _told(sample, found, strata)
+    return _told(sample, found, strata, _rated(sample, names))
 
 
 def cox(sample: Sample, columns: Columns, *, strata: tuple[str, ...] = (), conf: float) -> Effects:
-    """Estimate hazard ratios, in strata by columns of the sample, its clusters allowed for."""
+    """
+    Estimate hazard ratios, in strata by columns of the sample, its clusters allowed for.
+
+    Where something changes during the lives of the records, failures count as what they are: known between two looks.
+    """
     layers = strata_of(sample, strata) if strata else None
+    looks = sample.interval
+    if looks is not None:
+        return careful(
+            lambda cluster: grouped_effects(sample.lives, looks, columns, strata=layers, cluster=cluster, conf=conf),
+            sample,
+        )
     return careful(
         lambda cluster: cox_effects(sample.lives, columns, strata=layers, cluster=cluster, conf=conf), sample
     )
@@ -81,34 +96,24 @@ def weibull(sample: Sample, columns: Columns, *, conf: float) -> Effects | None:
 
 
 def careful(fit: Callable[[Words | None], Effects], sample: Sample) -> Effects:
-    """
-    Fit with the errors that allow most for lives sharing their luck.
-
-    Every way of clustering is tried, and where one has few clusters, whose errors come out too small, also lives on
-    their own; of each effect the widest interval stays.
-    """
-    ways = [each for each in sample.clusters.values() if np.unique(each.astype(str)).size > 1]
+    """Fit with every way in which lives may share their luck; of each effect and each test the most careful stays."""
+    ways = {name: each for name, each in sample.clusters.items() if np.unique(each.astype(str)).size > 1}
     if not ways:
         return fit(None)
-    found = [fit(each) for each in ways]
-    if any((each.clusters or 0) < FEW_CLUSTERS for each in found):
-        found.append(fit(None))
+    found = [fit(each) for each in ways.values()]
     first = found[0]
-    if first.penalised:
-        return first
     widest = tuple(
-        max(same, key=lambda effect: effect.se) for same in zip(*(each.effects for each in found), strict=True)
+        max(same, key=lambda effect: (effect.p, effect.se))
+        for same in zip(*(each.effects for each in found), strict=True)
     )
-    narrow = sum(effect is not own for effect, own in zip(widest, first.effects, strict=True))
-    names = " or ".join((*sample.clusters, "lives on their own"))
-    said = (f"errors allow for clusters by {names}, whichever are widest: few clusters make them too small",)
-    return replace(first, effects=widest, cautions=(*first.cautions, *(said if narrow else ())))
+    tests = tuple(max(same, key=_doubt) for same in zip(*(each.factors for each in found), strict=True))
+    changed = widest != first.effects or tests != first.factors
+    said = (f"limits and p allow for clusters by {' or '.join(ways)}, whichever leave more open",)
+    return replace(first, effects=widest, factors=tests, cautions=(*first.cautions, *(said if changed else ())))
 
 
-def _too_narrow(found: Effects, sample: Sample) -> bool:
-    """Whether errors are known to be too small: few clusters, or a penalised answer, which allows for none."""
-    sizes = [np.unique(each.astype(str)).size for each in sample.clusters.values()]
-    return any(size > 1 and (found.penalised or size < FEW_CLUSTERS) for size in sizes)
+def _doubt(test: Factor) -> float:
+    return np.inf if test.p is None else test.p
 
 
 def strata_of(sample: Sample, names: tuple[str, ...]) -> Words:
@@ -139,11 +144,16 @@ def _refuse_with_law(sample: Sample, strata: tuple[str, ...], model: str) -> Non
         )
 
 
-def _told(sample: Sample, found: Effects, strata: tuple[str, ...]) -> LifeEffects:
-    law = found.model != COX
+def _told(sample: Sample, found: Effects, strata: tuple[str, ...], rated: Mapping[str, str]) -> LifeEffects:
+    law = found.ratio_of == "time"
     notes = (
         [] if sample.clusters else ["lives are taken on their own; if they share their luck, name how with --cluster"]
     )
+    notes += [
+        f"{name}: reckoned over the life itself, so what ended it early also made this high; ask of {clock}, counted "
+        "up to each day"
+        for name, clock in rated.items()
+    ]
     return LifeEffects(
         source=sample.source(found.conf, notes),
         model=found.model,
@@ -151,7 +161,8 @@ def _told(sample: Sample, found: Effects, strata: tuple[str, ...]) -> LifeEffect
         n=sample.n,
         events=found.failures,
         rows=found.rows,
-        coefficients=tuple(_coefficient(each) for each in found.effects),
+        coefficients=tuple(_coefficient(each, _step(sample, each.name)) for each in found.effects),
+        factors=_corrected(found.factors),
         concordance=found.concordance,
         proportional_hazards=tuple(
             ProportionalityTest(each.name, each.statistic, each.df, each.p, None if each.name == "all" else each.grows)
@@ -160,9 +171,10 @@ def _told(sample: Sample, found: Effects, strata: tuple[str, ...]) -> LifeEffect
         references=tuple(Reference(name, value) for name, value in found.references),
         strata=strata,
         clusters=found.clusters,
+        clustered_by=next(iter(sample.clusters), None) if found.clusters else None,
         penalised=found.penalised,
-        too_narrow=_too_narrow(found, sample),
         left_out=found.left_out,
+        no_cause=tuple(rated),
         intercept=_logged(found.scale) if law else None,
         sigma=_parameter(found.sigma) if law else None,
         log_likelihood=found.log_likelihood,
@@ -171,8 +183,35 @@ def _told(sample: Sample, found: Effects, strata: tuple[str, ...]) -> LifeEffect
     )
 
 
-def _coefficient(each: Effect) -> Coefficient:
-    return Coefficient(each.name, each.coef, each.ratio, each.lower, each.upper, each.se, each.p, each.interval)
+def _coefficient(each: Effect, step: float) -> Coefficient:
+    return Coefficient(each.name, each.coef, each.ratio, each.lower, each.upper, each.se, each.p, each.interval, step)
+
+
+def _step(sample: Sample, name: str) -> float:
+    """A power of ten of about the size by which lives differ in a number; 1 for labels and small counts."""
+    column = sample.columns.get(name)
+    if column is None or column.dtype.kind not in "fiu":
+        return 1.0
+    column = column.astype(np.float64)
+    spread, span = float(column.std()), float(np.ptp(column))
+    if span >= 1 and spread < WIDE:
+        return 1.0
+    return float(10.0 ** math.floor(math.log10(spread if spread >= WIDE else span))) if span > 0 else 1.0
+
+
+def _rated(sample: Sample, names: tuple[str, ...]) -> dict[str, str]:
+    """Return what was reckoned over a life that its failure may have ended, and what to ask of instead."""
+    return {} if sample.tag is None else {name: clock for clock, name in RATES.items() if name in names}
+
+
+def _corrected(tests: tuple[Factor, ...]) -> tuple[FactorTest, ...]:
+    """The tests with p corrected for their number; what can't be judged counts for nothing."""
+    judged = [test.p for test in tests if test.p is not None]
+    corrected = iter(holm(judged))
+    return tuple(
+        FactorTest(each.name, each.statistic, each.df, each.p, None if each.p is None else next(corrected), each.test)
+        for each in tests
+    )
 
 
 def _parameter(found: Estimate | None) -> Parameter | None:

@@ -139,8 +139,25 @@ def test_which_batch_is_bad(ask, say):
 def test_does_treating_again_every_season_help(ask):
     """The truth says no: among parts with one method the interval of one more renewal holds 1."""
     found = ask("effects", "--category", "servo", "--covariates", "renewals", "--strata", "waterproofing")
+    assert found["model"] == "grouped"
     assert found["rows"] > found["n"] == 87
     assert holds(found["coefficients"][0], 1.0)
+
+
+def test_a_sinking_counts_and_renewals_and_water_are_not_praised(ask, say):
+    """The truth says that sinkings and the bilge wear, renewals and the kind of water do nothing."""
+    asked = ("effects", "--category", "servo", "--covariates", "waterproofing,zone,water,sinkings,renewals")
+    found = ask(*asked)
+    sure = {each["name"] for each in found["factors"] if each["p_holm"] < 0.05}
+    assert sure == {"sinkings"}
+    assert "water: brackish" in found["left_out"]
+    assert say(*asked).startswith("87 servos, 40 failures, 16 ships: sinkings: for each one more it fails 1.")
+
+
+def test_no_answer_rests_on_what_is_reckoned_over_the_life_itself(ask, say):
+    asked = ("effects", "--category", "servo", "--covariates", "minutes afloat a season")
+    assert ask(*asked)["no_cause"] == ["minutes afloat a season"]
+    assert say(*asked).endswith("can't tell from minutes afloat a season, reckoned over the life itself")
 
 
 def test_ships_are_not_judged_by_ships(ask):

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from maintain.core.exposure import LAST_SLOT, Ints, moment
+from maintain.core.grouped import ALIVE
 from maintain.core.lives import Floats, Lives
 from maintain.services.lives.columns import first_rows, places
 from maintain.services.lives.history import History
@@ -15,7 +16,8 @@ from maintain.services.lives.table import Cohort, days_at, history_rows
 from maintain.vocabulary import CLOCKS
 
 RENEWALS = "renewals"
-CHANGING = (*CLOCKS[1:], RENEWALS)
+_CALLED = {"sinkings": "immersions"}
+CHANGING = (*CLOCKS[1:], *_CALLED, RENEWALS)
 
 
 @dataclass(frozen=True)
@@ -38,12 +40,15 @@ class Stretches:
         Which life each row is a stretch of.
     lives : Lives
         On days; a failure counts when it was found.
+    interval : array of int
+        ALIVE, or for the stretches in which a part failed, after it was last known to work, which failure it was.
     counts : dict of array
         What each count had come to in that stretch.
     """
 
     life: Ints
     lives: Lives
+    interval: Ints
     counts: dict[str, Floats]
 
     def from_age(self, ages: Floats) -> Stretches:
@@ -52,12 +57,12 @@ class Stretches:
         kept = self.lives.lower > entry
         lives = Lives(entry[kept], self.lives.lower[kept], self.lives.upper[kept])
         counts = {name: each[kept] for name, each in self.counts.items()}
-        return Stretches(self.life[kept], lives, counts)
+        return Stretches(self.life[kept], lives, self.interval[kept], counts)
 
 
 def stretches(past: History, lived: Cohort, names: tuple[str, ...]) -> Stretches:
     """
-    Cut lives on the clock of days wherever one of the counts changes.
+    Cut lives on the clock of days wherever one of the counts changes, and where those that failed last worked for sure.
 
     Parameters
     ----------
@@ -72,8 +77,9 @@ def stretches(past: History, lived: Cohort, names: tuple[str, ...]) -> Stretches
     entry = lived.lives.entry
     end = np.where(lived.lives.failed, lived.lives.upper, lived.lives.lower)
     gains = {name: _gains(past, name, rows, lived) for name in names}
-    life = np.concatenate([np.arange(rows.size), *(each.life for each in gains.values())])
-    start = np.concatenate([entry, *(each.age - 1 for each in gains.values())])
+    dying = np.flatnonzero(lived.lives.failed)
+    life = np.concatenate([np.arange(rows.size), dying, *(each.life for each in gains.values())])
+    start = np.concatenate([entry, lived.lives.lower[dying], *(each.age - 1 for each in gains.values())])
     here = (start >= entry[life]) & (start < end[life])
     cut = np.unique(np.column_stack((life[here], start[here])), axis=0)
     life, start = cut[:, 0].astype(np.int64), cut[:, 1]
@@ -83,7 +89,10 @@ def stretches(past: History, lived: Cohort, names: tuple[str, ...]) -> Stretches
     failed = np.zeros(life.size, dtype=bool)
     failed[last] = lived.lives.failed
     counts = {name: _counted(each, life, start) for name, each in gains.items()}
-    return Stretches(life, Lives(start, stop, np.where(failed, stop, np.inf)), counts)
+    number = np.cumsum(lived.lives.failed) - 1
+    between = lived.lives.failed[life] & (start >= np.maximum(lived.lives.lower, entry)[life])
+    interval = np.where(between, number[life], ALIVE)
+    return Stretches(life, Lives(start, stop, np.where(failed, stop, np.inf)), interval, counts)
 
 
 def _gains(past: History, name: str, rows: Ints, lived: Cohort) -> _Gains:
@@ -98,7 +107,7 @@ def _gains(past: History, name: str, rows: Ints, lived: Cohort) -> _Gains:
     days = np.cumsum(told.gain[:, 0])
     first = first_rows(told.part)
     before = np.repeat(days[first] - told.gain[first, 0], np.diff(np.append(first, told.part.size)))
-    life, gain = place[told.part], told.gain[:, CLOCKS.index(name)]
+    life, gain = place[told.part], told.gain[:, CLOCKS.index(_CALLED.get(name, name))]
     kept = (life >= 0) & (gain > 0)
     age = lived.lives.entry[life[kept]] + (days - before)[kept]
     return _Gains(life[kept], age, gain[kept])

@@ -17,7 +17,7 @@ DAYS_A_SEASON = 365.25
 
 # Labels that often differ between groups and of themselves make parts last longer or shorter.
 MAY_BE_UNFAIR = ("family", "zone", "water", "waterproofing")
-_USED = {"immersions": "sinkings a season", "minutes afloat": "minutes afloat a season"}
+RATES = {"immersions": "sinkings a season", "minutes afloat": "minutes afloat a season"}
 AGE_AT_FIRST = "days old when first seen"
 
 
@@ -43,7 +43,7 @@ def told_of(past: History, lived: Cohort) -> dict[str, Floats]:
     assert days is not None  # the calendar is always known
     seasons = np.maximum(days.end - days.entry, 1.0)[rows] / DAYS_A_SEASON
     told = {AGE_AT_FIRST: days.entry[rows]}
-    for clock, name in _USED.items():
+    for clock, name in RATES.items():
         use = use_at_ends(past, clock)
         if use is not None:
             told[name] = (use.end - use.entry)[rows] / seasons

@@ -64,6 +64,8 @@ class Sample:
         Returns the club's lives that were not chosen; read when asked for.
     part : array, optional
         Whose life each row is a stretch of; None: every row is a whole life.
+    interval : array of int, optional
+        Of rows of the records: ALIVE, or which failure came somewhere in this row or others of that number.
     tag : array of str, optional
         Of the records, the part's.
     sunk : array, optional
@@ -85,6 +87,7 @@ class Sample:
     seasons: float | None = None
     others: Callable[[], Cohort] | None = None
     part: NDArray[Any] | None = None
+    interval: NDArray[np.intp] | None = None
     tag: Words | None = None
     sunk: Floats | None = None
 
@@ -109,6 +112,7 @@ class Sample:
             columns={name: each[rows] for name, each in self.columns.items()},
             cause=None if self.cause is None else self.cause[rows],
             part=None if self.part is None else self.part[rows],
+            interval=None if self.interval is None else self.interval[rows],
             tag=None if self.tag is None else self.tag[rows],
             sunk=None if self.sunk is None else self.sunk[rows],
         )
@@ -346,7 +350,12 @@ def _in_stretches(sample: Sample, cut: Stretches, counts: tuple[str, ...]) -> Sa
         grow += "; a renewal is given to a part that still works, mostly in winter, and some of its effect may be that"
     rows = sample.take(cut.life)
     return replace(
-        rows, lives=cut.lives, columns={**rows.columns, **cut.counts}, part=cut.life, notes=(*rows.notes, grow)
+        rows,
+        lives=cut.lives,
+        columns={**rows.columns, **cut.counts},
+        part=cut.life,
+        interval=cut.interval,
+        notes=(*rows.notes, grow),
     )
 
 
