@@ -62,15 +62,13 @@ class table:
         return _GAP + (longest if number == 0 else min(longest, _WORD))
 
     def _widths(self, most: int) -> list[int]:
-        """Every column's least, and what is left over to those that could use it, the first of them first."""
-        least = [self._least_width(number) - _GAP for number in range(len(self.columns))]
-        spare = most - sum(least) - _GAP * len(least)
-        widths = []
-        for column, narrow in zip(self.columns, least, strict=True):
-            full = max(len(text) for text in (column.heading, *(cell(row.get(column.key)) for row in self.rows)))
-            more = min(max(full - narrow, 0), spare)
-            widths.append(narrow + more)
-            spare -= more
+        """Every column's least, and what is left over to those with long cells, then to those with long headings."""
+        widths = [self._least_width(number) - _GAP for number in range(len(self.columns))]
+        cells = [max((len(cell(row.get(column.key))) for row in self.rows), default=0) for column in self.columns]
+        for wanted in (cells, [len(column.heading) for column in self.columns]):
+            for number, width in enumerate(wanted):
+                spare = most - sum(widths) - _GAP * len(widths)
+                widths[number] += min(max(width - widths[number], 0), spare)
         return widths
 
     def _as_table(self, most: int) -> Table:

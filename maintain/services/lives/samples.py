@@ -290,8 +290,7 @@ def of_records(
         chosen = {name: meant(connection, name, text) for name, text in wanted.only.items() if text is not None}
         past = history(connection, desk.today, wanted.since)
     clock = wanted.clock or say.CLOCKS[0]
-    fitted_since = None if wanted.fitted_since is None else day_number(wanted.fitted_since)
-    table = life_table(past, clock, Selection(chosen, fitted_since))
+    table = life_table(past, clock, Selection(chosen, day_number(wanted.fitted_since) if wanted.fitted_since else None))
     noun = chosen.get("family") or chosen.get("category") or "part"
     known = table.known
     if not known.lives.n:
