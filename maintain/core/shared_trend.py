@@ -32,6 +32,11 @@ class SharedShape:
     upper: float | None
     p: float
 
+    def or_wider(self, lower: float, upper: float | None, p: float) -> tuple[float, float | None, float]:
+        """Return limits and p, these or those given, whichever are less sure."""
+        highest = None if upper is None or self.upper is None else max(upper, self.upper)
+        return min(lower, self.lower), highest, max(p, self.p)
+
 
 def shared_laplace(time: Floats, start: Floats, end: Floats, cluster: Codes) -> SharedLaplace:
     """

@@ -290,7 +290,8 @@ def _power_law(counted: _Counted, conf: float) -> PowerLaw:
         corrected, limits, statistic, degrees = None, "likelihood ratio", None, 0
     p_alone = p
     if counted.shared is not None:
-        lower, upper, p = _wider(counted, counted.shared, (lower, upper, p), conf)
+        found = shared_shape(counted.time, counted.start, counted.end, counted.shared.code, conf)
+        lower, upper, p = found.or_wider(lower, upper, p)
         limits += " or between clusters" if counted.shared.whole else " or between events"
     rate, mtbf = _rate_and_mtbf(counted, shape, end)
     rate_corrected, mtbf_corrected = (None, None) if corrected is None else _rate_and_mtbf(counted, corrected, end)
@@ -311,16 +312,6 @@ def _power_law(counted: _Counted, conf: float) -> PowerLaw:
         p_alone=p_alone,
         limits=limits,
     )
-
-
-def _wider(
-    counted: _Counted, shared: Sharing, alone: tuple[float, float | None, float], conf: float
-) -> tuple[float, float | None, float]:
-    """The limits and p made alone or between clusters, whichever are less sure."""
-    lower, upper, p = alone
-    found = shared_shape(counted.time, counted.start, counted.end, shared.code, conf)
-    open_above = upper is None or found.upper is None
-    return min(lower, found.lower), None if open_above else max(upper or 0.0, found.upper or 0.0), max(p, found.p)
 
 
 def _exact_limits(logs: float, count: int, conf: float) -> tuple[float, float, float]:
