@@ -272,7 +272,6 @@ def _laplace(counted: _Counted) -> Laplace:
 
 def _power_law(counted: _Counted, conf: float) -> PowerLaw:
     count, end = counted.time.size, float(counted.exposure_end.max())
-    upper: float | None
     corrected: float | None
     statistic: float | None
     if counted.from_new:
@@ -290,8 +289,8 @@ def _power_law(counted: _Counted, conf: float) -> PowerLaw:
         corrected, limits, statistic, degrees = None, "likelihood ratio", None, 0
     p_alone = p
     if counted.shared is not None:
-        found = shared_shape(counted.time, counted.start, counted.end, counted.shared.code, conf)
-        lower, upper, p = found.or_wider(lower, upper, p)
+        between = shared_shape(counted.time, counted.start, counted.end, counted.shared.code, conf)
+        lower, upper, p = between.or_wider(lower, upper, p)
         limits += " or between clusters" if counted.shared.whole else " or between events"
     rate, mtbf = _rate_and_mtbf(counted, shape, end)
     rate_corrected, mtbf_corrected = (None, None) if corrected is None else _rate_and_mtbf(counted, corrected, end)
@@ -314,7 +313,7 @@ def _power_law(counted: _Counted, conf: float) -> PowerLaw:
     )
 
 
-def _exact_limits(logs: float, count: int, conf: float) -> tuple[float, float, float]:
+def _exact_limits(logs: float, count: int, conf: float) -> tuple[float, float | None, float]:
     """Return the limits of the shape and the p of shape 1: 2 * shape * logs is chi-square on 2 * count."""
     from scipy.special import gammaincinv
     from scipy.stats import chi2
