@@ -146,17 +146,17 @@ def _age_told(group: GroupRepeats, result: LifeRepeats) -> list[str]:
     if found == CANT_TELL:
         return []
     whose = "position" if result.unit == "ship" else result.unit
+    parts, years = ("wear", "harder") if found == _WORSE else ("fail early", "easier")
     if age.weakened:
         held = "have never failed" if result.unit == "unit" else "still hold their first part"
-        whatever = "parts that wear look" if found == _WORSE else "parts that fail early look"
-        return [f"{age.untouched} of {count(age.n, whose)} {held}: {whatever} just like that, however well mended"]
+        alike = f"parts that {parts} look just like that, however well mended"
+        return [f"{age.untouched} of {count(age.n, whose)} {held}: {alike}"]
     if age.together is None:
         return []
     span = f"within {count(age.within_days or 0, 'day')} of each other" if age.within_days else "on one day"
-    return [
-        f"{age.together} of {count(age.n, whose)} began {span}: what their age did and what the years did (more "
-        "sailing, harder battles) can't be told apart"
-    ]
+    alike = f"parts that {parts}, and years of {years} use, look just like that too"
+    ask = f"do they {parts}? ask: maintain life fit"
+    return [f"{age.together} of {count(age.n, whose)} began {span}: {alike}; {ask}"]
 
 
 def _by_power(group: GroupRepeats) -> str:
