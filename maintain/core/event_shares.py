@@ -11,6 +11,7 @@ from maintain.core.lives import Floats
 from maintain.errors import InvalidRecord
 
 _SPREADS = np.linspace(0.05, 0.6, 12)  # 1 / sqrt(sorties that the fleet's record weighs against a ship's own)
+_NEVER = 1e-300  # a share whose log is still a number
 
 
 @dataclass(frozen=True)
@@ -77,7 +78,8 @@ def event_shares(events: ArrayLike, sorties: ArrayLike) -> EventShares:
     fleet = expit(logit(total / (total + missed)) + np.linspace(-reach, reach, 41))
     worth, share = (axis.ravel()[:, None] for axis in np.meshgrid(_SPREADS**-2, fleet, indexing="ij"))
     before, after = worth * share, worth * (1 - share)
-    log_weight = (betaln(before + count, after + sailed - count) - betaln(before, after)).sum(axis=1)
+    alike, ships = np.unique(np.stack([count, sailed - count]), axis=1, return_counts=True)  # each worked out once
+    log_weight = (betaln(before + alike[0], after + alike[1]) - betaln(before, after)) @ ships
     log_weight += 0.5 * np.log(share * (1 - share))[:, 0]  # Jeffreys' prior of the share, on even steps of the logit
     weight = np.exp(log_weight - log_weight.max())
     kept = weight > 1e-9
@@ -98,14 +100,15 @@ def count_chances(share: Floats, planned: ArrayLike) -> Floats:
     array, shape = (n_draws, most + 1, n_ships)
         `most` is the largest number planned; counts beyond a ship's own plan have chance 0.
     """
-    from scipy.special import comb, xlog1py, xlogy
+    from scipy.special import comb
 
     sorties = np.asarray(planned, dtype=np.float64)
     counts = np.arange(int(sorties.max(initial=0)) + 1)[:, None]
     # by logs: scipy's binomial fails on shares too small to be told from 0
-    shares = share[:, None, :]
-    log_each = xlogy(counts, shares) + xlog1py(np.maximum(sorties - counts, 0), -shares)
-    return np.asarray(comb(sorties, counts) * np.exp(log_each))
+    log_event = np.log(np.maximum(share, _NEVER))[:, None, :]
+    log_none = np.log(np.maximum(1 - share, _NEVER))[:, None, :]
+    each: Floats = comb(sorties, counts) * np.exp(counts * log_event + np.maximum(sorties - counts, 0) * log_none)
+    return each
 
 
 def draw_counts(rng: np.random.Generator, share: Floats, planned: ArrayLike) -> NDArray[np.int64]:

@@ -92,11 +92,15 @@ def failure_chance(shape: Floats, log_scale: Floats, age: Floats, advance: Float
     >>> float(fan.round(5))  # diesel fans, Nelson (1982): published data, recomputed estimate
     0.03514
     """
-    with np.errstate(divide="ignore"):  # age 0 has hazard 0
-        before = np.exp(shape * (np.log(age) - log_scale))
-        after = np.exp(shape * (np.log(age + advance) - log_scale))
-    chance: Floats = -np.expm1(before - after)
+    chance: Floats = -np.expm1(_hazard(shape, log_scale, age) - _hazard(shape, log_scale, age + advance))
     return chance
+
+
+def _hazard(shape: Floats, log_scale: Floats, age: Floats) -> Floats:
+    with np.errstate(divide="ignore"):  # age 0 has hazard 0
+        log_age = np.log(age)
+    found: Floats = np.exp(shape * (log_age - log_scale))
+    return found
 
 
 def chance_draws(draws: Draws, parts: Installed, ahead: Ahead, chances: Floats | None = None) -> Floats:
@@ -124,13 +128,13 @@ def chance_draws(draws: Draws, parts: Installed, ahead: Ahead, chances: Floats |
     check_parts(parts, ahead)
     n_draws = draws.shape.size
     weights = np.ones((n_draws, 1, int(ahead.ship.max(initial=0)) + 1)) if chances is None else chances
-    log_scale = np.log(draws.scale[:, parts.group])
+    shape, log_scale = draws.shape[:, None], np.log(draws.scale[:, parts.group])
+    before = _hazard(shape, log_scale, parts.age)
     found = np.zeros((n_draws, parts.group.size))
     for count in range(weights.shape[1]):
-        advance = ahead.steady + count * ahead.jump
-        fails = failure_chance(draws.shape[:, None], log_scale, parts.age, advance)
-        found += weights[:, count, ahead.ship] * fails
-    return found
+        after = _hazard(shape, log_scale, parts.age + ahead.steady + count * ahead.jump)
+        found -= weights[:, count, ahead.ship] * np.expm1(before - after)
+    return np.minimum(found, 1.0, out=found)  # what is sure adds up to 1 and a rounding
 
 
 def forecast(draws: Draws, parts: Installed, ahead: Ahead, chances: Floats | None = None, level: float = 0.8) -> Chance:

@@ -50,10 +50,10 @@ def servos_failed(connection: sa.Connection, today: date) -> tuple[int, int]:
         .where(servo.c.position_id.is_not(None))
     )
     dragged = (
-        sa.select(victim.c.id)
+        sa.select(victim.c.caused_by_id)
         .join(t.position, sa.and_(t.position.c.id == victim.c.position_id, t.position.c.system == "radio"))
-        .where(victim.c.caused_by_id == servo.c.id, victim.c.found_on <= today)
+        .where(victim.c.caused_by_id.is_not(None), victim.c.found_on <= today)
     )
     counted = sa.select(sa.func.count()).select_from(own.subquery())
-    with_radio = sa.select(sa.func.count()).select_from(own.where(dragged.exists()).subquery())
+    with_radio = sa.select(sa.func.count()).select_from(own.where(servo.c.id.in_(dragged)).subquery())
     return int(connection.execute(counted).scalar_one()), int(connection.execute(with_radio).scalar_one())

@@ -107,6 +107,9 @@ def _certified(row: Any, horizon: Horizon) -> DatedWork:
 
 
 def _tasks(connection: sa.Connection, horizon: Horizon) -> Iterator[DatedWork]:
+    open_tasks = upkeep.open_tasks(connection)
+    if not open_tasks:
+        return
     installed = upkeep.installed_parts(connection)
     last_done = {
         (row.task_id, row.ship_id, row.part_id): row.done_on for row in upkeep.completions(connection, horizon.today)
@@ -114,7 +117,7 @@ def _tasks(connection: sa.Connection, horizon: Horizon) -> Iterator[DatedWork]:
     use = defaultdict(list)
     for row in upkeep.use_of_ships(connection, horizon.today):
         use[row.ship_id].append(row)
-    for task in upkeep.open_tasks(connection):
+    for task in open_tasks:
         for target in _targets(task, installed):
             done = _last_done(last_done, task.id, target)
             due = _due(task, _Since.of(task, done, target), use[target.ship_id], horizon)
