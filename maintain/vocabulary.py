@@ -121,6 +121,19 @@ STOCK_PLACES = ("supplier", "pool", "captain", "ship", "suspect", "scrap", "coun
 LOAN_TERMS = ("return", "payback in kind")
 RETURN_CONDITIONS = ("good", "suspect", "dead", "kept")
 
+# What the shortage board tells of, the most pressing first.
+NOTICES = (
+    "legal date",
+    "to settle",
+    "overdue",
+    "late order",
+    "below its line",
+    "stale",
+    "suspect",
+    "unidentified",
+    "owed",
+)
+
 DEMAND_TEST = "demand test"
 # measure -> unit
 MEASURES = {

@@ -67,6 +67,27 @@ task done "grease the shafts" --ship halberd
 task list
 certificate add S-03 --expires 2027-01-01 --source "club rule"
 certificate list
+member add Bo
+family add fuse --category wiring --kept counted
+pool order fuse 10 --cost 0.20 --expected 2026-06-20
+pool receive fuse 6
+pool cancel fuse
+pool count fuse 7
+pool issue fuse 1 --ship halberd
+pool lend fuse 2 --to bo --due 2026-07
+pool return fuse good 1
+pool return fuse suspect 1 --mode broken
+pool clear fuse 1
+pool scrap fuse 1 --reason bent
+pool owe bo fuse --since 2026-05
+pool settle bo fuse
+pool limit fuse --days 900 --source "printed on the bag"
+pool limits
+pool status
+pool board
+pool owed
+pool history fuse
+pool stale
 show halberd
 db check
 export export

@@ -47,9 +47,9 @@ _COMMON: dict[str, Any] = {"db": Db, "on": On, "who": Who, "as_json": AsJson, "a
 _DEFAULTS: dict[str, Any] = {"db": None, "on": None, "who": None, "as_json": False, "as_csv": False}
 
 
-def writes(app: typer.Typer, name: str | None = None) -> Callable[[Command], Command]:
-    """Register a command that changes records."""
-    return _registered(app, name, ("db", "on", "who", "as_json"))
+def writes(app: typer.Typer, name: str | None = None, *, numbers: bool = False) -> Callable[[Command], Command]:
+    """Register a command that changes records; with `numbers`, -3 is a number to refuse and not an option."""
+    return _registered(app, name, ("db", "on", "who", "as_json"), numbers=numbers)
 
 
 def reads(app: typer.Typer, name: str | None = None, *, table: bool = True) -> Callable[[Command], Command]:
@@ -57,9 +57,13 @@ def reads(app: typer.Typer, name: str | None = None, *, table: bool = True) -> C
     return _registered(app, name, ("db", "on", "as_json", "as_csv") if table else ("db", "on", "as_json"))
 
 
-def _registered(app: typer.Typer, name: str | None, common: tuple[str, ...]) -> Callable[[Command], Command]:
+def _registered(
+    app: typer.Typer, name: str | None, common: tuple[str, ...], *, numbers: bool = False
+) -> Callable[[Command], Command]:
+    settings = {"ignore_unknown_options": numbers}
+
     def register(function: Command) -> Command:
-        app.command(name)(_with_options(function, common))
+        app.command(name, context_settings=settings)(_with_options(function, common))
         return function
 
     return register

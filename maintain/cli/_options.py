@@ -55,10 +55,18 @@ def day(desk: Desk, text: str | None, option: str) -> date | None:
     return parse_day(text, desk.today, what=option) if text else None
 
 
+_SIGNS = "€$£¥₹"  # of money
+
+
 def cents(text: str | None, option: str) -> int | None:
     """Money as whole cents; 12.50 and 12,50 are both read."""
     if text is None:
         return None
+    if any(each in _SIGNS for each in text) or (any(map(str.isdigit, text)) and any(map(str.isalpha, text))):
+        raise InvalidRecord(
+            f"{option} {text!r} names a currency: the club keeps its money in one",
+            hint="convert it and write the amount alone, for example 12.50",
+        )
     whole, _, rest = text.strip().replace(",", ".").partition(".")
     if not (whole.isdigit() and (rest == "" or (rest.isdigit() and len(rest) <= 2))):
         raise InvalidRecord(f"{option} {text!r} is not an amount of money", hint="write for example 12.50")

@@ -30,8 +30,16 @@ def swap(
     borrowed_from: Annotated[
         str | None, typer.Option(metavar="MEMBER", help="Who lends a part not yet in the records.")
     ] = None,
-    family: Annotated[str | None, typer.Option(help="Family of the borrowed part (default: the failed one's).")] = None,
-    terms: Annotated[str, choice_option("What the lender expects", vocabulary.LOAN_TERMS)] = "return",
+    family: Annotated[
+        str | None, typer.Option(help="Family of a part entered now (default: the failed one's).")
+    ] = None,
+    terms: Annotated[
+        str | None,
+        choice_option("What the lender expects; from the pool only if it is a loan", vocabulary.LOAN_TERMS),
+    ] = None,
+    uncounted: Annotated[
+        bool, typer.Option("--uncounted", help="The pool had one that its records lack; to be settled by a count.")
+    ] = False,
     anyway: Annotated[bool, typer.Option("--anyway", help="The spare fits after rework.")] = False,
     mode: Mode = None,
     cause: Cause = None,
@@ -46,6 +54,7 @@ def swap(
 ) -> Result:
     """A part failed and a spare went in: log, pull, issue and fit in one go."""
     from maintain.services import swaps
+    from maintain.services.pool.spares import Spare
 
     if from_pool and (with_ or borrowed_from):
         raise typer.BadParameter("the spare comes from one place only", param_hint="--from-pool")
@@ -60,6 +69,8 @@ def swap(
         secondary_to=secondary_to,
         note=note,
     )
-    spare = swaps.Spare(part=with_, lender=borrowed_from, family=family, terms=terms, anyway=anyway)
+    if uncounted and (with_ or borrowed_from):
+        raise typer.BadParameter("only the pool is counted", param_hint="--uncounted")
+    spare = Spare(with_, borrowed_from, family, terms, anyway, uncounted)
     timing = found(desk, found_, after_sortie)
     return swaps.swap(desk, where=where, symptoms=how, spare=spare, timing=timing, to=to)

@@ -1,0 +1,1 @@
+"""The club's spares: counted, bought, issued, lent, owed, scrapped, and looked at."""

@@ -1,0 +1,114 @@
+"""What has lain in the pool too long."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+
+from maintain.core.shelf_life import stale_on
+from maintain.errors import InvalidRecord
+from maintain.records import shelf
+from maintain.results.base import Column, Listing
+from maintain.services.pool import limits
+from maintain.services.unit import Desk, reading
+
+Row = dict[str, Any]
+
+_COLUMNS = (
+    Column("item", "Item"),
+    Column("family", "Family"),
+    Column("quantity", "Pieces", numeric=True),
+    Column("since", "Age counts from"),
+    Column("known_by", "Known by"),
+    Column("limit_days", "May lie (days)", numeric=True),
+    Column("stale_on", "Stale on"),
+    Column("over_days", "Days over", numeric=True),
+    Column("advice", "What to do"),
+    Column("source", "Who says so"),
+)
+
+
+def stale(desk: Desk, *, by: date | None) -> Listing:
+    """What in the pool is past its limit on a day, the longest over first."""
+    day = by or desk.today
+    if day < desk.today:
+        raise InvalidRecord(f"--by {day} is over: today is {desk.today}", hint="give a day to come")
+    with reading(desk) as connection:
+        rows, unknown, unlimited = found(connection, desk.today, day)
+    footer = []
+    if unknown:
+        footer.append(f"age unknown: {', '.join(unknown)}")
+    if unlimited:
+        footer.append(f"nobody said how long these may lie (maintain pool limit): {', '.join(unlimited)}")
+    footer.append("rubber: cool, dark, dry, unstretched, away from chargers and motors; oldest out first")
+    title = f"Stale in the pool by {day}"
+    return Listing(title, _COLUMNS, tuple(rows), tuple(footer), f"nothing past its limit on {day}")
+
+
+def found(connection: sa.Connection, today: date, day: date) -> tuple[list[Row], list[str], list[str]]:
+    """
+    What the pool holds today that is past its limit on `day`, the longest over first.
+
+    Returns
+    -------
+    rows : list of dict
+        By the keys of the listing's columns.
+    unknown : list of str
+        What has a limit and no known age.
+    unlimited : list of str
+        Families that age, of which nobody said how long they may lie.
+    """
+    known = limits.by_family(connection)
+    names = {row.id: row for row in shelf.stored_families(connection)}
+    rows: list[Row] = []
+    unknown: list[str] = []
+    for part in shelf.pool_parts(connection, today):
+        limit = known.get(part.family_id)
+        if limit is not None and limit.days is not None:
+            since, by = _age(part)
+            more = {"item": part.tag, "family": part.family, "category": part.category, "quantity": 1}
+            rows.append({**more, "since": since, "known_by": by, **_judged(since, limit, shelf.tested_on(part))})
+    for lot in shelf.lots(connection, today):
+        limit, family = known.get(lot.family_id), names[lot.family_id]
+        if limit is None or limit.days is None:
+            continue
+        age = lot.made_on or lot.came_on
+        if age is None:
+            unknown.append(f"{lot.quantity} x {family.name}")
+            continue
+        more = {"item": family.name, "family": family.name, "category": family.category, "quantity": lot.quantity}
+        by = "made" if lot.made_on else "came"
+        rows.append({**more, "since": age, "known_by": by, **_judged(age, limit, None)})
+    over = [{**row, "over_days": (day - row["stale_on"]).days} for row in rows if row["stale_on"] <= day]
+    over.sort(key=lambda row: (-row["over_days"], row["item"]))
+    return [{**row, "advice": _advice(row)} for row in over], unknown, limits.without(connection, known)
+
+
+def _age(part: Any) -> tuple[date, str]:
+    """From when the age of a part counts, and how that is known; lying here is the least it has lain."""
+    if part.made_on is not None:
+        return part.made_on, "made"
+    return (part.acquired_on, "bought") if part.acquired_on is not None else (part.since, "in the pool, at least")
+
+
+def _judged(since: date, limit: limits.Limit, inspected_on: date | None) -> Row:
+    assert limit.days is not None
+    return {
+        "limit_days": limit.days,
+        "extension_days": limit.extension_days,
+        "stale_on": stale_on(since, limit.days, limit.extension_days, inspected_on),
+        "inspected_on": inspected_on,
+        "source": limit.source,
+    }
+
+
+def _advice(row: Row) -> str:
+    first = stale_on(row["since"], row["limit_days"])
+    if row["extension_days"] and row["stale_on"] == first:
+        until = stale_on(row["since"], row["limit_days"] + row["extension_days"])
+        return f"inspect it: found good it may lie until {until}; else scrap it"
+    if row["category"] == "battery":
+        return "measure its capacity, or scrap it where cells are taken in"
+    return "scrap it, or test it before anybody relies on it"
