@@ -12,6 +12,7 @@ from book import Book, Chance
 from outlook import outlook
 from season import Season
 from stated import page, stated
+from stockroom import Stockroom
 from truth import CLUB, CURRENCY, RECORDS_FROM, SEED
 
 from maintain.exchange.labels import Records
@@ -40,6 +41,7 @@ def files() -> dict[str, bytes]:
     book.add("club", name=CLUB, currency=CURRENCY, records_from=RECORDS_FROM)
     season = Season(book, Chance(SEED))
     season.run()
+    Stockroom(season.fleet).tidy()
     blur(book, Chance(SEED + 2))
     ahead = outlook(season.fleet)
     written = {each.sheet.file: csv_bytes(each) for each in write_cells(records(book))}

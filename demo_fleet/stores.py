@@ -184,6 +184,8 @@ class Stores:
         """The winter count finds fewer than the ledger says."""
         if missing:
             self._move(name, missing, ("pool", "count"), day, reason="winter count")
+        family = self.fleet.counted[name]["id"]
+        self.book.add("stocktake", family_id=family, counted_on=day, counted=self.left(name), note="winter count")
 
     def left(self, name: str) -> int:
         """What the ledger says is in the pool."""
