@@ -27,7 +27,7 @@ ENOUGH = [
 FEW = [
     (share_of_a_cause, 15, 0.89),
     (mean_failures_of_unlike_units, 8, 0.86),
-    (hazard_ratio_with_ships, 10, 0.88),
+    (hazard_ratio_with_ships, 10, 0.96),
     (difference_of_restricted_means, 20, 0.92),
     (time_ratio, 15, 0.92),
 ]
