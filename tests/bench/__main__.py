@@ -13,12 +13,13 @@ PARTS = {
     "fits": "fits",
     "million": "lives_million",
     "draws": "draws",
+    "federation": "federation",
 }
 
 
 def main() -> None:
     """Run the parts named on the command line, else all."""
-    print(f"Python {platform.python_version()}, {platform.machine()}; medians, wall clock")
+    print(f"Python {platform.python_version()}, {platform.machine()}; wall clock, medians if nothing else is said")
     for name in sys.argv[1:] or PARTS:
         for line in importlib.import_module(f"tests.bench.{PARTS[name]}").lines():
             print(line, flush=True)

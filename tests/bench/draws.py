@@ -22,7 +22,7 @@ def lines() -> Iterator[str]:
     lives = sample(200, 1, late=0.5)
     law = fit(lives)
     ours = seconds(lambda: refits(lives, law, np.random.default_rng(1), DRAWS), 3)
-    time, failed, entry = (np.asarray(each) for each in columns(lives))
+    time, failed, entry = columns(lives)
     draws = [np.repeat(np.arange(200), each) for each in drawn_weights(np.random.default_rng(1), 200, LOOPED)]
 
     def loop() -> None:
