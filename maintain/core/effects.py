@@ -21,9 +21,9 @@ from maintain.core.endless_effects import endless_effects
 from maintain.core.estimate import Estimate, estimate_from_log, two_sided_z
 from maintain.core.factors import Factor, wald_tests
 from maintain.core.identifiable import check_identifiable, no_maximum
-from maintain.core.left_out import Watched, left_out_covariance
+from maintain.core.left_out import MOST_LEFT_OUT, Watched, left_out_covariance
 from maintain.core.lives import Floats, Lives
-from maintain.core.log_rank import FEW_CLUSTERS, MANY_CLUSTERS
+from maintain.core.log_rank import FEW_CLUSTERS
 from maintain.core.models import model_named
 from maintain.errors import NotEnoughData
 
@@ -241,7 +241,7 @@ def _plain(
     if rows is None:
         return effects_of(kept.names, coefficients, plain, conf), wald_tests(kept, coefficients, plain, None), ()
     robust, count = sandwich(sets, fitted.partial, rows.cluster) / unit, rows.clusters
-    if count > MANY_CLUSTERS:
+    if count > MOST_LEFT_OUT:
         return effects_of(kept.names, coefficients, robust, conf), wald_tests(kept, coefficients, robust, count), ()
     left, lonely = left_out_covariance(rows, coefficients)
     left += np.diag(np.where(lonely, np.maximum(np.diag(plain) - np.diag(left), 0.0), 0.0))

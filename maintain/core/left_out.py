@@ -11,6 +11,7 @@ from maintain.core.at_risk import Codes, Observed
 from maintain.core.cox import RiskSets, partial_likelihood, risk_sets
 from maintain.core.lives import Bools, Floats
 
+MOST_LEFT_OUT = 50  # with more clusters the sandwich serves as well, and costs less
 UNTOLD = 1e-9  # of the information of all rows; less is none
 
 # From standardised coefficients to the step that leads from them to the best ones.
