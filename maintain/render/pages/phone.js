@@ -1,0 +1,312 @@
+"use strict";
+// One tap is one record, kept on the phone at once. Nothing leaves the phone but the file that is handed over.
+
+const given = JSON.parse(document.getElementById("given").textContent);
+const key = "maintain hand-over " + given.battle.uid;
+const DOUBLE_TAP_MS = 600; // wet fingers tap twice
+const byId = (id) => document.getElementById(id);
+
+const blank = () => ({ device: fresh(), name: "", records: [], steps: [] });
+let keeps = true; // false where the phone refuses to keep anything
+let kept = restored();
+let day = given.battle.days.includes(stamp().slice(0, 10)) ? stamp().slice(0, 10) : given.battle.days[0];
+let mending = null; // the id of the sortie whose outcome is being changed
+let tapped = { where: "", at: 0 };
+const open = new Set(); // ships whose symptoms are unfolded
+const place = new Map(); // the position chosen on each ship
+
+function fresh() {
+  const bytes = crypto.getRandomValues(new Uint8Array(12));
+  return Array.from(bytes, (each) => each.toString(16).padStart(2, "0")).join("");
+}
+
+function two(number) { return String(number).padStart(2, "0"); }
+
+// Now, as the phone's clock has it, with its zone.
+function stamp() {
+  const now = new Date();
+  const zone = -now.getTimezoneOffset();
+  const size = Math.abs(zone);
+  const year = String(now.getFullYear()).padStart(4, "0");
+  return `${year}-${two(now.getMonth() + 1)}-${two(now.getDate())}T${two(now.getHours())}:${two(now.getMinutes())}:` +
+    `${two(now.getSeconds())}${zone < 0 ? "-" : "+"}${two(Math.floor(size / 60))}:${two(size % 60)}`;
+}
+
+function restored() {
+  try {
+    const text = localStorage.getItem(key);
+    return text ? JSON.parse(text) : blank();
+  } catch {
+    keeps = false;
+    return blank();
+  }
+}
+
+function keep() {
+  try {
+    localStorage.setItem(key, JSON.stringify(kept));
+    keeps = true;
+  } catch {
+    keeps = false;
+  }
+}
+
+// Change what is kept. A page open twice must not overwrite the other's taps, so the newest is read first.
+function change(what) {
+  if (keeps) { kept = restored(); }
+  what();
+  keep();
+  draw();
+}
+
+function standing() { return kept.records.filter((each) => !each.undone); }
+function sortiesOf(ship) {
+  return standing()
+    .filter((each) => each.kind === "sortie" && each.ship.uid === ship.uid && each.day === day)
+    .sort((a, b) => a.number - b.number);
+}
+function symptomsOf(ship) {
+  return standing().filter((each) => each.kind === "symptom" && each.ship.uid === ship.uid && each.day === day);
+}
+function nextNumber(ship) { return 1 + Math.max(0, ...sortiesOf(ship).map((each) => each.number)); }
+function named(ship) { return { uid: ship.uid, name: ship.name }; }
+
+function doubled(where) {
+  const now = Date.now();
+  const again = tapped.where === where && now - tapped.at < DOUBLE_TAP_MS;
+  tapped = { where, at: now };
+  return again;
+}
+
+function add(record) {
+  kept.records.push({ id: fresh(), at: stamp(), ...record });
+  kept.steps.push({ id: kept.records.at(-1).id, before: null });
+}
+
+function revise(id, values) {
+  const at = kept.records.findIndex((each) => each.id === id);
+  kept.steps.push({ id, before: kept.records[at] });
+  kept.records[at] = { ...kept.records[at], ...values, at: stamp() };
+}
+
+function tapWetness(ship, code) {
+  if (doubled(ship.uid + code)) { return; }
+  const mend = mending;
+  mending = null;
+  change(() => {
+    const sank = given.sunk.includes(code);
+    const outcome = { wetness: code, cause: sank ? "unknown" : null };
+    const meant = sortiesOf(ship).find((each) => each.id === mend);
+    if (meant) {
+      revise(meant.id, sank && meant.cause ? { wetness: code } : outcome);
+    } else {
+      add({ kind: "sortie", ship: named(ship), day, number: nextNumber(ship), ...outcome });
+    }
+  });
+}
+
+function tapCause(sortie, cause) {
+  change(() => revise(sortie.id, { cause }));
+}
+
+function tapSymptom(ship, position, mode) {
+  if (doubled(ship.uid + position + mode)) { return; }
+  change(() => add({
+    kind: "symptom", ship: named(ship), day, position, mode, after_sortie: nextNumber(ship) - 1,
+  }));
+}
+
+function undo() {
+  mending = null;
+  change(() => {
+    const step = kept.steps.pop();
+    if (!step) { return; }
+    const at = kept.records.findIndex((each) => each.id === step.id);
+    if (step.before) {
+      kept.records[at] = step.before;
+    } else if (kept.records[at].handed) {
+      kept.records[at] = { ...kept.records[at], undone: true, at: stamp() };
+    } else {
+      kept.records.splice(at, 1);
+    }
+  });
+}
+
+function handOver() {
+  return {
+    format: given.format,
+    version: given.version,
+    device: kept.device,
+    device_name: kept.name,
+    handed_over_at: stamp(),
+    battle: { uid: given.battle.uid, name: given.battle.name },
+    records: kept.records.map(({ handed, ...record }) => record),
+  };
+}
+
+function asText() { return JSON.stringify(handOver(), null, 1) + "\n"; }
+
+function fileName() {
+  const plain = (text) => text.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-+|-+$/g, "");
+  return [plain(given.battle.name) || "battle", plain(kept.name) || "phone", kept.device.slice(0, 4)].join("-") + ".json";
+}
+
+function markHanded() {
+  change(() => { kept.records = kept.records.map((each) => ({ ...each, handed: true })); });
+}
+
+function save() {
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(new Blob([asText()], { type: "application/json" }));
+  link.download = fileName();
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(link.href), 10000);
+  byId("handed").textContent = `Saved as ${link.download}. If you can't find it, copy the text below.`;
+  markHanded();
+}
+
+async function copy() {
+  const field = byId("text");
+  field.value = asText();
+  field.focus();
+  field.select();
+  let done = document.execCommand("copy");
+  try {
+    await navigator.clipboard.writeText(field.value);
+    done = true;
+  } catch { /* the older way has been tried */ }
+  byId("handed").textContent = done ? "Copied: paste it into a message." : "Mark the text and copy it by hand.";
+  markHanded();
+}
+
+function made(tag, values = {}, ...inside) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(values)) {
+    if (name === "onclick") { element.addEventListener("click", value); } else { element.setAttribute(name, value); }
+  }
+  element.append(...inside);
+  return element;
+}
+
+function button(text, onclick, values = {}) { return made("button", { type: "button", onclick, ...values }, text); }
+
+function spoken(sortie) { return given.wetness[sortie.wetness ?? "unknown"].short; }
+
+function wetnessButtons(ship) {
+  const group = made("div", { class: "wetness", role: "group", "aria-label": `How did ${ship.name} come back?` });
+  for (const [code, words] of Object.entries(given.wetness)) {
+    const known = code === "unknown" ? null : code;
+    const label = `${ship.name}: ${words.short}, ${words.long}`;
+    group.append(made(
+      "button",
+      { type: "button", id: `${ship.uid}-${code}`, "aria-label": label, onclick: () => tapWetness(ship, known) },
+      made("b", {}, words.short), made("small", {}, words.long),
+    ));
+  }
+  return group;
+}
+
+function causes(ship, sortie) {
+  const label = `Why did ${ship.name} sink in sortie ${sortie.number}?`;
+  const group = made("div", { class: "chips", role: "group", "aria-label": label });
+  for (const cause of given.causes) {
+    const chosen = { "aria-pressed": String(sortie.cause === cause), id: `${sortie.id}-${cause}` };
+    group.append(button(cause, () => tapCause(sortie, cause), chosen));
+  }
+  return made("div", {}, made("p", {}, `${label} (you may leave it)`), group);
+}
+
+function logged(ship) {
+  const list = made("ul", { class: "log", "aria-label": `What was tapped of ${ship.name}` });
+  for (const sortie of sortiesOf(ship)) {
+    const text = `Sortie ${sortie.number}: ${spoken(sortie)}`;
+    const chosen = { "aria-pressed": String(mending === sortie.id), "aria-label": `${ship.name}, ${text}: change it` };
+    const mend = () => { mending = mending === sortie.id ? null : sortie.id; draw(); };
+    list.append(made("li", {}, button(text, mend, chosen)));
+  }
+  for (const each of symptomsOf(ship)) { list.append(made("li", {}, `${each.position}: ${each.mode}`)); }
+  return list;
+}
+
+function symptoms(ship) {
+  const chosen = place.get(ship.uid);
+  const select = made("select", { id: `${ship.uid}-position` }, made("option", { value: "" }, "which place?"));
+  for (const position of ship.positions) {
+    const option = made("option", { value: position }, position);
+    option.selected = position === chosen;
+    select.append(option);
+  }
+  select.addEventListener("change", () => { place.set(ship.uid, select.value); draw(select.id); });
+  const box = made(
+    "details", {}, made("summary", {}, "Something is wrong with a part"),
+    made("label", { for: select.id }, `Which place on ${ship.name}?`), select,
+  );
+  box.open = open.has(ship.uid);
+  box.addEventListener("toggle", () => { if (box.open) { open.add(ship.uid); } else { open.delete(ship.uid); } });
+  if (chosen) {
+    const group = made("div", { class: "chips", role: "group", "aria-label": `What does ${ship.name}/${chosen} do?` });
+    for (const mode of given.modes) {
+      const id = `${ship.uid}-${mode.replace(/[^a-z]/g, "-")}`;
+      group.append(button(mode, () => tapSymptom(ship, chosen, mode), { id }));
+    }
+    box.append(group);
+  }
+  return box;
+}
+
+function card(ship) {
+  const sorties = sortiesOf(ship);
+  const meant = sorties.find((each) => each.id === mending);
+  const asked = meant ? `Change sortie ${meant.number} to:` : `Sortie ${nextNumber(ship)}: how did she come back?`;
+  const box = made("section", { class: "ship", "aria-labelledby": `${ship.uid}-name` });
+  box.append(made("h2", { id: `${ship.uid}-name` }, ship.name), made("p", {}, asked), wetnessButtons(ship));
+  box.append(logged(ship));
+  const sunk = sorties.filter((each) => given.sunk.includes(each.wetness)).at(-1);
+  if (sunk) { box.append(causes(ship, sunk)); }
+  box.append(symptoms(ship));
+  return box;
+}
+
+function dayButtons() {
+  return given.battle.days.map((each) => button(
+    each, () => { day = each; mending = null; draw(); }, { "aria-pressed": String(each === day), id: `day-${each}` },
+  ));
+}
+
+function told() {
+  const number = standing().length;
+  const waiting = kept.records.filter((each) => !each.handed).length;
+  const records = `${number} ${number === 1 ? "record" : "records"} on this phone`;
+  return keeps ? `${records}, ${waiting} not handed over yet.`
+    : `This phone keeps nothing when the page is closed: hand over before you close it. ${records}.`;
+}
+
+function lastTold() {
+  const step = kept.steps.at(-1);
+  const record = step && kept.records.find((each) => each.id === step.id);
+  if (!record) { return "Nothing to undo."; }
+  return record.kind === "sortie" ? `Last: ${record.ship.name}, sortie ${record.number} ${spoken(record)}`
+    : `Last: ${record.ship.name}, ${record.position} ${record.mode}`;
+}
+
+function draw(focus = document.activeElement?.id) {
+  byId("days").replaceChildren(...dayButtons());
+  byId("ships").replaceChildren(...given.ships.map(card));
+  byId("state").textContent = told();
+  byId("state").className = keeps ? "" : "warning";
+  byId("last").textContent = lastTold();
+  byId("undo").disabled = kept.steps.length === 0;
+  byId("text").value = asText();
+  if (document.activeElement !== byId("name")) { byId("name").value = kept.name; }
+  if (focus) { byId(focus)?.focus({ preventScroll: true }); }
+}
+
+byId("undo").addEventListener("click", undo);
+byId("save").addEventListener("click", save);
+byId("copy").addEventListener("click", copy);
+byId("name").addEventListener("input", () => change(() => { kept.name = byId("name").value.trim(); }));
+window.addEventListener("storage", (event) => { if (event.key === key) { kept = restored(); draw(); } });
+keep();
+draw();
