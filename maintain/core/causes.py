@@ -20,6 +20,7 @@ from maintain.core.at_risk import (
 from maintain.core.estimate import check_share, two_sided_z
 from maintain.core.incidence import Steps, influence_of, steps_of
 from maintain.core.lives import Bools, Floats, Lives
+from maintain.core.wording import count
 from maintain.errors import InvalidRecord, NotEnoughData
 
 ROUNDING = 1e-12
@@ -139,7 +140,7 @@ def causes_of_failure(
     """
     if not lives.failures:
         raise NotEnoughData(
-            f"no failure among {lives.n} lives: no cause to tell apart", hint="see the zero-failure bound"
+            f"no failure among {count(lives.n, 'life')}: no cause to tell apart", hint="see the zero-failure bound"
         )
     if cluster is not None and at is None:
         raise InvalidRecord("clustered standard errors need the times at which they are wanted")

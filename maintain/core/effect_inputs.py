@@ -13,6 +13,7 @@ from maintain.core.covariates import Covariates, covariates_of, redundant
 from maintain.core.cox import partial_likelihood, risk_sets
 from maintain.core.effect_words import redundancy_words
 from maintain.core.lives import Floats, Lives
+from maintain.core.wording import count
 from maintain.errors import InvalidRecord, NotEnoughData
 
 
@@ -64,7 +65,9 @@ def hazard_inputs(
 def need_failures(lives: Lives) -> None:
     """Refuse lives of which none has failed."""
     if not lives.failures:
-        raise NotEnoughData(f"no failure among {lives.n} lives: no effect can be seen yet", hint="wait for failures")
+        raise NotEnoughData(
+            f"no failure among {count(lives.n, 'life')}: no effect can be seen yet", hint="wait for failures"
+        )
 
 
 def checked(covariates: Mapping[str, ArrayLike], n: int) -> Covariates:

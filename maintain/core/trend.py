@@ -17,9 +17,11 @@ from maintain.core.estimate import Estimate, exp_or_none, two_sided_z
 from maintain.core.histories import Histories, Sharing, sharing
 from maintain.core.lives import Bools, Floats
 from maintain.core.shared_trend import shared_laplace, shared_shape
+from maintain.core.wording import count as in_words
 from maintain.errors import NotEnoughData
 
 WORSE, BETTER, UNDECIDED = "getting worse", "getting better", "can't tell yet"
+FEWEST_FOR_A_TREND = 5  # below, one failure more or less, or found a little later, turns the verdict round
 
 
 @dataclass(frozen=True)
@@ -155,7 +157,7 @@ def trend(watched: Histories, *, conf: float = 0.95) -> Trend:
     -------
     Trend
         verdict "getting worse" if the whole interval of the shape lies above 1, "getting better" if below, else
-        "can't tell yet". `reversals` only for a single unit.
+        "can't tell yet", as with fewer than FEWEST_FOR_A_TREND failures. `reversals` only for a single unit.
 
     Raises
     ------
@@ -176,7 +178,7 @@ def trend(watched: Histories, *, conf: float = 0.95) -> Trend:
         laplace=_laplace(counted),
         power_law=power,
         reversals=_reversals(watched) if len(watched.units) == 1 else None,
-        verdict=trend_verdict(power.shape),
+        verdict=trend_verdict(power.shape) if watched.failures >= FEWEST_FOR_A_TREND else UNDECIDED,
         conf=conf,
         cautions=_cautions(watched, counted),
     )
@@ -226,12 +228,13 @@ def _counted(watched: Histories) -> _Counted:
     shared = sharing(alone)
     if shared is not None and shared.count < 2:
         raise NotEnoughData(
-            f"{watched.failures} failures of {len(watched.units)} units came together: 2 events are needed for a trend"
+            f"{watched.failures} failures of {in_words(len(watched.units), 'unit')} came together: "
+            "2 events are needed for a trend"
         )
     if keep.sum() < 2:
         raise NotEnoughData(
-            f"{watched.failures} failures of {len(watched.units)} units, {int(keep.sum())} of them before the end of "
-            "a watch: 2 are needed to see a trend",
+            f"{in_words(watched.failures, 'failure')} of {in_words(len(watched.units), 'unit')}, "
+            f"{int(keep.sum())} of them before the end of a watch: 2 are needed to see a trend",
             hint="a failure that ends a watch only sets its length; pool more units or wait",
         )
     unit = watched.unit[keep]
@@ -383,8 +386,8 @@ def _reversals(watched: Histories) -> Reversals:
 
 def _cautions(watched: Histories, counted: _Counted) -> tuple[str, ...]:
     found = []
-    if counted.time.size < 5:
-        found.append(f"{counted.time.size} failures: only a very strong trend could show")
+    if watched.failures < FEWEST_FOR_A_TREND:
+        found.append(f"{in_words(watched.failures, 'failure')}: too few to call a trend, however the tests come out")
     dropped = watched.failures - counted.time.size
     if dropped:
         found.append(f"the watch of {dropped} units ended with a failure; those failures only set the end")

@@ -148,7 +148,7 @@ def test_two_ends_of_one_unit_are_refused(run, tmp_path):
 @pytest.mark.parametrize(
     ("text", "events", "said"),
     [
-        ("pump,hours,until\na,30,100\nb,,100\n", 1, "1 failures of 2 units"),
+        ("pump,hours,until\na,30,100\nb,,100\n", 1, "1 failure of 2 units"),
         ("pump,hours,until\na,,100\nb,,100\n", 0, "one fails no oftener than every"),
     ],
 )
