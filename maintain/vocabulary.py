@@ -153,6 +153,7 @@ MEASURES = {
 }
 TASK_CLOCKS = ("days", "battle days", "sorties", "wet sorties", "immersions", "shots")
 CHECK_ANSWERS = ("pass", "fail", "not done", "promise")
+ROLL_CALL_ANSWERS = ("works", "does not work", "empty", "not seen")
 
 # Use of a part, each a clock an estimate can run on.
 CLOCKS = ("days", "sorties", "minutes afloat", "wet sorties", "immersions", "minutes under", "shots")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from maintain.exchange import sheets_checks as checks
 from maintain.exchange import sheets_fleet as fleet
 from maintain.exchange import sheets_stock as stock
 from maintain.exchange import sheets_water as water
@@ -35,8 +36,11 @@ SHEETS = (
     stock.TASKS,
     stock.TASK_COMPLETIONS,
     stock.CERTIFICATES,
-    stock.CHECKS,
-    stock.CHECK_ANSWERS,
+    checks.CHECKS,
+    checks.CHECK_STEPS,
+    checks.CHECK_ANSWERS,
+    checks.ROLL_CALLS,
+    checks.ROLL_CALL_ANSWERS,
 )
 BY_TABLE = {sheet.table: sheet for sheet in SHEETS}
 BY_FILE = {sheet.file: sheet for sheet in SHEETS}

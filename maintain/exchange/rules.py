@@ -246,4 +246,13 @@ RULES: dict[str, tuple[Rule, ...]] = {
             "write promise as the answer, or empty it",
         ),
     ),
+    "roll_call": (_in_order("begun_on", "finished_on"),),
+    "roll_call_answer": (
+        Rule(
+            ("part_id", "answer"),
+            lambda part, answer: part is None or answer != "empty",
+            "is named though the position was empty",
+            "empty it, or write what was found",
+        ),
+    ),
 }

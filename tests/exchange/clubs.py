@@ -265,6 +265,7 @@ def _work(book: _Book) -> None:
     book.add("certificate", part_id=book.one("part"), kind=draw(NAMES), expires_on=draw(DAYS), **says)
     check = book.add("prebattle_check", ship_id=book.one("ship"), battle_id=book.one("battle"), begun_on=draw(DAYS))
     for step, question in enumerate(book.names(), 1):
+        book.add("check_step", prebattle_check_id=check, step=step, topic="pump", question=question)
         promise = book.some("task")
         book.add(
             "check_answer",
@@ -276,3 +277,12 @@ def _work(book: _Book) -> None:
             task_id=promise,
             answered_at="2026-05-03T09:00:00",
         )
+    called = book.add("roll_call", ship_id=book.one("ship"), begun_on=draw(DAYS))
+    book.add(
+        "roll_call_answer",
+        roll_call_id=called,
+        position_id=book.one("position"),
+        part_id=book.some("part"),
+        answer="works",
+        answered_at="2026-05-03T09:00:00",
+    )

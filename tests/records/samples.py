@@ -264,6 +264,13 @@ SAMPLES: dict[str, Row] = {
         "by_id": 1,
         "note": "at the pond",
     },
+    "check_step": {
+        "prebattle_check_id": 1,
+        "step": 1,
+        "topic": "pump",
+        "question": "does the pump prime?",
+        "position_id": 1,
+    },
     "check_answer": {
         "prebattle_check_id": 1,
         "step": 1,
@@ -275,6 +282,23 @@ SAMPLES: dict[str, Row] = {
         "by_id": 1,
         "answered_at": "2024-05-03T18:00:00Z",
         "note": "tomorrow",
+    },
+    "roll_call": {
+        "ship_id": 1,
+        "begun_on": "2024-05-03",
+        "finished_on": "2024-05-04",
+        "by_id": 1,
+        "note": "in the clubhouse",
+    },
+    "roll_call_answer": {
+        "roll_call_id": 1,
+        "position_id": 1,
+        "part_id": 1,
+        "answer": "does not work",
+        "reading_id": 1,
+        "by_id": 1,
+        "answered_at": "2024-05-03T18:00:00Z",
+        "note": "hums only",
     },
     "change": {
         "made_at": "2024-05-03T18:00:00Z",
@@ -362,6 +386,9 @@ BROKEN_RULES: dict[str, Row] = {
     "ck_prebattle_check_finished_after_begun": {"finished_on": "2024-05-02"},
     "ck_check_answer_promise_is_a_task": {"answer": "pass"},
     "ck_check_answer_answer_known": {"answer": "nonsense", "task_id": None},
+    "ck_roll_call_finished_after_begun": {"finished_on": "2024-05-02"},
+    "ck_roll_call_answer_part_unless_empty": {"answer": "empty"},
+    "ck_roll_call_answer_answer_known": {"answer": "nonsense"},
     "ck_change_row_action_known": {"action": "nonsense", "before": "{}"},
     "ck_change_row_before_and_after": {"after": None},
 }

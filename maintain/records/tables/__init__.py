@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from maintain.records.tables.answers import fitted
 from maintain.records.tables.base import metadata
+from maintain.records.tables.checks import check_answer, check_step, prebattle_check, roll_call, roll_call_answer
 from maintain.records.tables.failures import failure, retest, suspicion
 from maintain.records.tables.fleet import club, family, member, position, position_family, ship
 from maintain.records.tables.history import change, change_row
 from maintain.records.tables.parts import method, part, placement, treatment
 from maintain.records.tables.stock import debt, discrepancy, loan, movement, purchase, shelf_limit, stocktake
-from maintain.records.tables.upkeep import certificate, check_answer, prebattle_check, reading, task, task_completion
+from maintain.records.tables.upkeep import certificate, reading, task, task_completion
 from maintain.records.tables.water import battle, opening, sortie, venue
 
 RECORDS = (
@@ -42,12 +43,16 @@ RECORDS = (
     task_completion,
     certificate,
     prebattle_check,
+    check_step,
     check_answer,
+    roll_call,
+    roll_call_answer,
 )
 
 __all__ = [
-    "RECORDS", "battle", "certificate", "change", "change_row", "check_answer", "club", "debt", "discrepancy",
-    "failure", "family", "fitted", "loan", "member", "metadata", "method", "movement", "opening", "part", "placement",
-    "position", "position_family", "prebattle_check", "purchase", "reading", "retest", "shelf_limit", "ship", "sortie",
-    "stocktake", "suspicion", "task", "task_completion", "treatment", "venue",
+    "RECORDS", "battle", "certificate", "change", "change_row", "check_answer", "check_step", "club", "debt",
+    "discrepancy", "failure", "family", "fitted", "loan", "member", "metadata", "method", "movement", "opening",
+    "part", "placement", "position", "position_family", "prebattle_check", "purchase", "reading", "retest",
+    "roll_call", "roll_call_answer", "shelf_limit", "ship", "sortie", "stocktake", "suspicion", "task",
+    "task_completion", "treatment", "venue",
 ]  # fmt: skip

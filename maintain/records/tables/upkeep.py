@@ -1,4 +1,4 @@
-"""Measurements, recurring work, legal dates and the pre-battle check."""
+"""Measurements, recurring work and legal dates."""
 
 from __future__ import annotations
 
@@ -62,32 +62,4 @@ certificate = table(
     text("decider"),
     text("note", null=True),
     check("expires_after_issue", "issued_on IS NULL OR issued_on <= expires_on"),
-)
-
-prebattle_check = table(
-    "prebattle_check",
-    ref("ship_id", "ship"),
-    ref("battle_id", "battle"),
-    day("begun_on"),
-    day("finished_on", null=True),
-    ref("by_id", "member", null=True),
-    text("note", null=True),
-    sa.UniqueConstraint("ship_id", "battle_id"),
-    check("finished_after_begun", "finished_on IS NULL OR begun_on <= finished_on"),
-)
-
-check_answer = table(
-    "check_answer",
-    ref("prebattle_check_id", "prebattle_check"),
-    number("step", least=1),
-    text("question"),
-    ref("position_id", "position", null=True),
-    word("answer", say.CHECK_ANSWERS),
-    ref("reading_id", "reading", null=True),
-    ref("task_id", "task", null=True),  # the promise it became
-    ref("by_id", "member", null=True),
-    text("answered_at"),
-    text("note", null=True),
-    sa.UniqueConstraint("prebattle_check_id", "step"),
-    check("promise_is_a_task", "answer = 'promise' OR task_id IS NULL"),
 )
