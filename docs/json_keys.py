@@ -33,6 +33,13 @@ QUESTIONS = (
     "certificate list",
     "due",
     "ready {ship}",
+    "pool status",
+    "pool status {family}",
+    "pool board",
+    "pool owed",
+    "pool stale",
+    "pool limits",
+    "pool history {family}",
     "spares",
     "life curve",
     "life fit",
@@ -57,7 +64,7 @@ def keys_reference() -> str:
     with tempfile.TemporaryDirectory() as folder:
         desk = demo.build(Path(folder) / "club.db", "Avery")
         failed = _answer("failure list", desk.db, str(desk.today))["rows"][0]
-        known = {"part": failed["part"], "ship": shlex.quote(failed["ship"])}
+        known = {"part": failed["part"], "ship": shlex.quote(failed["ship"]), "family": "'firing valve'"}
         return "\n".join(
             _told(line.format(**known), _answer(line.format(**known), desk.db, str(desk.today))) for line in QUESTIONS
         )

@@ -20,7 +20,7 @@ app = typer.Typer(no_args_is_help=True, help="The pool: what the club holds, len
 
 Item = Annotated[str, typer.Argument(metavar="PART|FAMILY", help="A tag, or a family (a beginning is enough).")]
 Family = Annotated[str, typer.Argument(metavar="FAMILY", help="The family (a beginning is enough).")]
-Quantity = Annotated[int | None, typer.Argument(metavar="[NUMBER]", help="How many (default: one).")]
+Quantity = Annotated[int | None, typer.Argument(metavar="NUMBER", help="How many (default: one).")]
 Uncounted = Annotated[
     bool, typer.Option("--uncounted", help="It was there, whatever the records hold; to be settled by a count.")
 ]
@@ -70,7 +70,7 @@ def order(
 def cancel(
     desk: Desk,
     family: Family,
-    number: Annotated[int | None, typer.Argument(metavar="[NUMBER]", help="How many (default: all).")] = None,
+    number: Annotated[int | None, typer.Argument(metavar="NUMBER", help="How many (default: all).")] = None,
 ) -> Result:
     """Call off what is on order."""
     from maintain.services.pool import supply
@@ -83,7 +83,7 @@ def receive(
     desk: Desk,
     family: Family,
     number: Annotated[
-        int | None, typer.Argument(metavar="[NUMBER]", help="How many (default: all of the oldest order).")
+        int | None, typer.Argument(metavar="NUMBER", help="How many (default: all of the oldest order).")
     ] = None,
     cost: Cost = None,
     made: Annotated[
@@ -160,7 +160,7 @@ reads(app)(pool_looks.limits)
 @writes(app)
 def limit(
     desk: Desk,
-    family: Annotated[str | None, typer.Argument(metavar="[FAMILY]", help="The family.")] = None,
+    family: Annotated[str | None, typer.Argument(metavar="FAMILY", help="The family.")] = None,
     category: Annotated[str | None, choice_option("Or a whole category", vocabulary.CATEGORIES)] = None,
     rule: Annotated[
         str | None, typer.Option(help="A rule known by name, for example 'ISO 2230 B' (see: pool limits --rules).")

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from maintain.services.unit import Desk
 
 Item = Annotated[str, typer.Argument(metavar="PART|FAMILY", help="A tag, or a family (a beginning is enough).")]
-Quantity = Annotated[int | None, typer.Argument(metavar="[NUMBER]", help="How many (default: one).")]
+Quantity = Annotated[int | None, typer.Argument(metavar="NUMBER", help="How many (default: one).")]
 Due = Annotated[str | None, typer.Option(metavar="WHEN", help="By when: 2026-10-12, 2026-10 or 2026.")]
 Creditor = Annotated[str, typer.Option("--to", metavar="MEMBER", help="To whom: a member, or pool.")]
 Debtor = Annotated[str, typer.Argument(metavar="MEMBER", help="Who owes: a member, or pool.")]
@@ -52,7 +52,7 @@ def return_(
     desk: Desk,
     item: Item,
     condition: Annotated[str, choice("How it came back", _CONDITIONS)],
-    number: Annotated[int | None, typer.Argument(metavar="[NUMBER]", help="How many pieces (default: all).")] = None,
+    number: Annotated[int | None, typer.Argument(metavar="NUMBER", help="How many pieces (default: all).")] = None,
     from_: Annotated[str | None, typer.Option("--from", metavar="MEMBER", help="Who brings it.")] = None,
     tested: Annotated[bool, typer.Option("--tested", help="It passed a test on coming back.")] = False,
     mode: Annotated[str | None, choice_option("What a suspect or dead one did", vocabulary.MODES)] = None,
@@ -75,7 +75,7 @@ def owe(
     desk: Desk,
     debtor: Debtor,
     family: Annotated[str, typer.Argument(help="The family (a beginning is enough).")],
-    number: Annotated[int, typer.Argument(metavar="[NUMBER]", help="How many.")] = 1,
+    number: Annotated[int, typer.Argument(metavar="NUMBER", help="How many.")] = 1,
     to: Creditor = "pool",
     since: Annotated[str | None, typer.Option(metavar="WHEN", help="Since when (default: today).")] = None,
     due: Due = None,
@@ -92,7 +92,7 @@ def settle(
     desk: Desk,
     debtor: Debtor,
     family: Annotated[str, typer.Argument(help="The family (a beginning is enough).")],
-    number: Annotated[int | None, typer.Argument(metavar="[NUMBER]", help="How many (default: all owed).")] = None,
+    number: Annotated[int | None, typer.Argument(metavar="NUMBER", help="How many (default: all owed).")] = None,
     to: Creditor = "pool",
     with_: Annotated[str | None, typer.Option("--with", metavar="PART", help="The tagged part handed over.")] = None,
     origin: Annotated[

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def status(
     desk: Desk,
-    item: Annotated[str | None, typer.Argument(metavar="[PART|FAMILY]", help="Each piece of this one only.")] = None,
+    item: Annotated[str | None, typer.Argument(metavar="PART|FAMILY", help="Each piece of this one only.")] = None,
 ) -> Result:
     """Show what the pool has, where it is and whether it works."""
     from maintain.services.pool import status as use_case

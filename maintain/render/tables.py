@@ -22,7 +22,8 @@ _WORD = 18  # a longer word may be broken
 def listing(result: Listing, console: Console) -> None:
     """A plain table under its title, or a line that says there is nothing and how to make something."""
     if result.rows:
-        console.print(table(result.title, result.columns, result.rows))
+        shown = [column for column in result.columns if column.on_screen]
+        console.print(table(result.title, shown, result.rows))
     else:
         console.print(Text(f"{result.title}: {result.empty}"), soft_wrap=True)
     for line in result.footer:

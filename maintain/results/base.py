@@ -118,11 +118,12 @@ class Done(Result):
 
 @dataclass(frozen=True)
 class Column:
-    """A column of a table: key in the rows, heading on screen and in files."""
+    """A column of a table: key in the rows, heading on screen and in files; some are only for files and scripts."""
 
     key: str
     heading: str
     numeric: bool = False
+    on_screen: bool = True
 
 
 @dataclass(frozen=True)

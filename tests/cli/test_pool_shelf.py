@@ -31,7 +31,7 @@ def _rows(desk: Desk, table: sa.Table) -> list[Any]:
 
 def _stale(run: Run, *words: str) -> list[tuple[str, int, str]]:
     rows = run("pool", "stale", "--json", *words).json["rows"]
-    return [(row["item"], row["quantity"], row["stale_on"]) for row in rows]
+    return [(row["part"] or row["family"], row["quantity"], row["stale_on"]) for row in rows]
 
 
 def test_rubber_is_stale_after_the_years_of_its_group(run: Run) -> None:

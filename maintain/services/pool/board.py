@@ -24,7 +24,7 @@ _COLUMNS = (
     Column("kind", "Why"),
     Column("item", "What"),
     Column("said", "How it stands"),
-    Column("since", "Since"),
+    Column("since", "Since", on_screen=False),
     Column("due_on", "Due"),
     Column("do", "What to do"),
 )
@@ -70,7 +70,8 @@ def _to_settle(connection: sa.Connection, day: date) -> Iterator[Row]:
 def _owed(connection: sa.Connection, day: date, *, overdue: bool) -> Iterator[Row]:
     for row in owed.found(connection, day):
         if bool(row["overdue_days"]) == overdue:
-            what = f"{row['debtor']} owes {row['creditor']} {row['quantity']}, {row['how']}"
+            how = "in kind" if row["how"] == "in kind" else "to come back"
+            what = f"{row['debtor']} owes {row['creditor']} {row['quantity']}, {how}"
             late = f", {row['overdue_days']} days overdue" if overdue else ""
             yield _notice(
                 row["part"] or row["family"],
@@ -118,7 +119,7 @@ def _stale(connection: sa.Connection, day: date) -> Iterator[Row]:
     for row in stale.found(connection, day, day)[0]:
         number = "" if row["quantity"] == 1 else f"{row['quantity']} x "
         said = f"{number}{row['family']}: {row['over_days']} days past its {row['limit_days']}"
-        yield _notice(row["item"], said, row["advice"], since=row["since"], due_on=row["stale_on"])
+        yield _notice(row["part"] or row["family"], said, row["advice"], since=row["since"], due_on=row["stale_on"])
 
 
 def _suspect(connection: sa.Connection, day: date) -> Iterator[Row]:

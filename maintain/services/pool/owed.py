@@ -24,10 +24,10 @@ _COLUMNS = (
     Column("how", "How"),
     Column("part", "Part"),
     Column("where", "Where it is"),
-    Column("ship", "For"),
+    Column("ship", "For", on_screen=False),
     Column("since", "Since"),
     Column("due_on", "Due"),
-    Column("overdue_days", "Days overdue", numeric=True),
+    Column("overdue_days", "Days late", numeric=True),
 )
 
 
@@ -55,7 +55,7 @@ def found(connection: sa.Connection, day: date) -> list[Row]:
     ]
     for row in open_items.loans(connection, day):
         if row.id not in in_debt:
-            how = "in kind" if row.terms == IN_KIND else "the thing itself"
+            how = "in kind" if row.terms == IN_KIND else "return"
             parties = {"debtor": row.borrower, "creditor": row.lender, "since": row.lent_on, "how": how}
             rows.append(parties | _common(connection, row, day))
     for each in rows:

@@ -17,12 +17,12 @@ from maintain.services.unit import Desk, reading
 Row = dict[str, Any]
 
 _COLUMNS = (
-    Column("item", "Item"),
     Column("family", "Family"),
+    Column("part", "Part"),
     Column("quantity", "Pieces", numeric=True),
-    Column("since", "Age counts from"),
-    Column("known_by", "Known by"),
-    Column("limit_days", "May lie (days)", numeric=True),
+    Column("since", "Age from"),
+    Column("known_by", "Known by", on_screen=False),
+    Column("limit_days", "May lie (days)", numeric=True, on_screen=False),
     Column("stale_on", "Stale on"),
     Column("over_days", "Days over", numeric=True),
     Column("advice", "What to do"),
@@ -68,7 +68,7 @@ def found(connection: sa.Connection, today: date, day: date) -> tuple[list[Row],
         limit = known.get(part.family_id)
         if limit is not None and limit.days is not None:
             since, by = _age(part)
-            more = {"item": part.tag, "family": part.family, "category": part.category, "quantity": 1}
+            more = {"part": part.tag, "family": part.family, "category": part.category, "quantity": 1}
             rows.append({**more, "since": since, "known_by": by, **_judged(since, limit, shelf.tested_on(part))})
     for lot in shelf.lots(connection, today):
         limit, family = known.get(lot.family_id), names[lot.family_id]
@@ -78,11 +78,11 @@ def found(connection: sa.Connection, today: date, day: date) -> tuple[list[Row],
         if age is None:
             unknown.append(f"{lot.quantity} x {family.name}")
             continue
-        more = {"item": family.name, "family": family.name, "category": family.category, "quantity": lot.quantity}
+        more = {"part": None, "family": family.name, "category": family.category, "quantity": lot.quantity}
         by = "made" if lot.made_on else "came"
         rows.append({**more, "since": age, "known_by": by, **_judged(age, limit, None)})
     over = [{**row, "over_days": (day - row["stale_on"]).days} for row in rows if row["stale_on"] <= day]
-    over.sort(key=lambda row: (-row["over_days"], row["item"]))
+    over.sort(key=lambda row: (-row["over_days"], row["family"], row["part"] or ""))
     return [{**row, "advice": _advice(row)} for row in over], unknown, limits.without(connection, known)
 
 

@@ -17,7 +17,7 @@ Row = dict[str, Any]
 
 _COLUMNS = (
     Column("family", "Family"),
-    Column("category", "Category"),
+    Column("category", "Category", on_screen=False),
     Column("on_hand", "On hand", numeric=True),
     Column("new", "New", numeric=True),
     Column("tested", "Tested", numeric=True),
@@ -25,12 +25,12 @@ _COLUMNS = (
     Column("suspect", "Suspect", numeric=True),
     Column("lent", "Lent", numeric=True),
     Column("owed", "Owed to it", numeric=True),
-    Column("reserved", "Reserved", numeric=True),
+    Column("reserved", "Reserved", numeric=True, on_screen=False),
     Column("on_order", "On order", numeric=True),
-    Column("expected_on", "Expected"),
-    Column("reorder_line", "Line", numeric=True),
+    Column("expected_on", "Expected", on_screen=False),
+    Column("reorder_line", "Line", numeric=True, on_screen=False),
     Column("uncounted", "To settle", numeric=True),
-    Column("counted_on", "Counted"),
+    Column("counted_on", "Counted", on_screen=False),
 )
 _CONDITIONS = ("new", "tested", "untested")
 
@@ -69,11 +69,13 @@ def _families(connection: sa.Connection, day: date) -> list[Row]:
 def _footer(rows: list[Row]) -> tuple[str, ...]:
     if not rows:
         return ()
+    due = [row["expected_on"] for row in rows if row["expected_on"] is not None]
     total = {key: sum(row[key] or 0 for row in rows) for key in (*_CONDITIONS, *_SUMS)}
     pieces = sum(row["on_hand"] for row in rows if row["tracking"] == "counted")
     parts = count(total["on_hand"] - pieces, "part")
     works = ", ".join(f"{total[each]} {each}" for each in _CONDITIONS)
     away = f"{total['suspect']} suspect, {total['lent']} lent, {total['owed']} owed to it, {total['on_order']} on order"
+    away += f", the earliest expected {min(due)}" if due else ""
     lines = [f"{parts} on hand ({works}) and {count(pieces, 'counted piece')}; {away}"]
     if total["uncounted"]:
         lines.append(f"{total['uncounted']} issued uncounted: settle them with: maintain pool count FAMILY NUMBER")
