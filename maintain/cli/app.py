@@ -39,6 +39,11 @@ class Root(LazyGroup):
         "life": Entry("maintain.cli.life:app", "How long parts last: life curves and fitted laws."),
         "import": Entry("maintain.cli.import_:app", "Take in records from files; all of them, or none."),
         "export": Entry("maintain.cli.export:app", "Write all records to files that import takes back."),
+        "sheet": Entry("maintain.cli.sheet:app", "Pages to print: the check, the log card, what the pool issues."),
+        "phone": Entry(
+            "maintain.cli.phone:app",
+            "A page that logs a battle on a phone without network; import takes what it hands over.",
+        ),
         "due": Entry("maintain.cli.due:app", "What is due before the next battle, and why."),
         "ready": Entry(
             "maintain.cli.ready:app",

@@ -35,10 +35,12 @@ _SHOWN_BY = {
     "LifeTrial": "maintain.render.life_trial:trial",
     "Listing": "maintain.render.tables:listing",
     "PartSheet": "maintain.render.part_sheet:part_sheet",
+    "PhonePage": "maintain.render.phone:printed",
     "Ready": "maintain.render.ready:ready",
     "ReadyFleet": "maintain.render.ready:fleet",
     "Renewal": "maintain.render.renewal:renewal",
     "ShipPage": "maintain.render.ship_page:ship_page",
+    "Sheets": "maintain.render.sheet:printed",
     "Spares": "maintain.render.outlook:spares",
     "TrialLook": "maintain.render.life_trial:look",
 }

@@ -32,7 +32,7 @@ _GAS = "A leak is never taped or soaped under pressure: bleed first. The technic
 _ORDER = (
     _Asked("Eye wear on", caution="The safety officer decides which grade."),
     _Asked("Batteries: volts under load; the transmitter's too", ("propulsion", "radio"), ("battery",), "V"),
-    _Asked("Range: a helper walks the ship off, low power if the set has it", ("radio",), (), "paces"),
+    _Asked("Range: a helper walks the ship off, low power if the set has it", ("radio",), ("receiver",), "paces"),
     _Asked("Failsafe: transmitter off; throttle stops, guns dead, pump as meant", ("radio",), ("receiver",)),
     _Asked("Rudder: full sweep and centre", ("steering",), ("servo", "linkage")),
     _Asked("Drives: forward and reverse", ("propulsion",), ("motor", "speed", "shaft")),
