@@ -31,6 +31,11 @@ def read(connection: sa.Connection, question: str, fingerprint: str) -> str | No
     return None if found is None else str(found)
 
 
+def forget(connection: sa.Connection) -> None:
+    """Forget all that records led to."""
+    connection.execute(t.fitted.delete().where(t.fitted.c.fingerprint != STANDING))
+
+
 def write(connection: sa.Connection, question: str, fingerprint: str, payload: str) -> None:
     """Keep an answer in place of an earlier one, and forget all that other records led to."""
     told = t.fitted.c

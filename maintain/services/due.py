@@ -54,7 +54,7 @@ def due(desk: Desk, question: Question) -> Due:
         battle, horizon = until_battle(connection, desk.today, question.battle)
         ship = find.ship(connection, question.ship) if question.ship else None
         dated = [dated_line(work) for work in dated_work(connection, horizon)]
-        forecast, notes = _forecasts(connection, horizon, question.over)
+        forecast, notes = _forecasts(connection, desk, horizon, question.over)
     name = ship.name if ship else None
     mine = [part for part in forecast if _asked(part.line, name, question.system)]
     parts = [part.line for part in mine]
@@ -84,10 +84,12 @@ class _Forecast:
     fails: Bools
 
 
-def _forecasts(connection: sa.Connection, horizon: Horizon, over: float) -> tuple[list[_Forecast], tuple[str, ...]]:
+def _forecasts(
+    connection: sa.Connection, desk: Desk, horizon: Horizon, over: float
+) -> tuple[list[_Forecast], tuple[str, ...]]:
     """A line for every part that has a forecast, and what had to be left out."""
     try:
-        look = outlook(connection, horizon)
+        look = outlook(connection, horizon, desk)
     except NotEnoughData as error:
         return [], (error.message,)
     parts = prospects(connection, look, over)

@@ -34,11 +34,13 @@ def kept(desk: Desk, kind: type[R], asked: Mapping[str, Any], make: Callable[[],
     make : function
         Works the answer out; what it raises is never kept.
     refit : bool
-        True works it out in any case.
+        True forgets all that is kept and works it out in any case.
     """
-    question = f"{kind.__name__} {json.dumps(plain(asked), sort_keys=True)}"
+    question = _question(kind, asked)
+    if refit:
+        _write(desk, fitted.forget)
     with reading(desk) as connection:
-        fingerprint = _fingerprint(connection, desk)
+        fingerprint = fingerprint_of(connection, desk)
         found = None if refit else fitted.read(connection, question, fingerprint)
     if found is not None:
         return restored(kind, json.loads(found))
@@ -58,15 +60,28 @@ def keep(desk: Desk, question: str, fingerprint: str, answer: Result) -> None:
         By which it is found again; records.fitted.STANDING as fingerprint outlasts changes of the records.
     answer : Result
     """
-    payload = json.dumps(plain(answer), ensure_ascii=False)
+    store(desk, fingerprint, {question: json.dumps(plain(answer), ensure_ascii=False)})
+
+
+def store(desk: Desk, fingerprint: str, payloads: Mapping[str, str]) -> None:
+    """Keep texts by their questions, as `keep` does."""
+
+    def write(connection: sa.Connection) -> None:
+        for question, payload in payloads.items():
+            fitted.write(connection, question, fingerprint, payload)
+
+    _write(desk, write)
+
+
+def _write(desk: Desk, action: Callable[[sa.Connection], None]) -> None:
     try:
         with translated(desk.db), make_engine(desk.db).connect() as connection, connection.begin():
-            fitted.write(connection, question, fingerprint, payload)
+            action(connection)
     except (DatabaseBusy, DatabaseUnusable):
         return
 
 
-def _fingerprint(connection: sa.Connection, desk: Desk) -> str:
+def fingerprint_of(connection: sa.Connection, desk: Desk) -> str:
     """What an answer was made of: the records, the day, and the program."""
     made_of = f"{fitted.state_of(connection)} {desk.today} {maintain.__version__} {_program()}"
     return hashlib.sha256(made_of.encode()).hexdigest()
@@ -76,3 +91,14 @@ def _program() -> str:
     """Sizes and times of the program's files: another program may answer differently, whatever its version says."""
     files = [(path, path.stat()) for path in sorted(Path(maintain.__file__).parent.rglob("*.py"))]
     return repr([(path.name, stat.st_size, stat.st_mtime_ns) for path, stat in files])
+
+
+def at_hand(desk: Desk, kind: type[R], asked: Mapping[str, Any]) -> R | None:
+    """An answer that is kept and still true; None where it would have to be worked out."""
+    with reading(desk) as connection:
+        found = fitted.read(connection, _question(kind, asked), fingerprint_of(connection, desk))
+    return None if found is None else restored(kind, json.loads(found))
+
+
+def _question(kind: type[R], asked: Mapping[str, Any]) -> str:
+    return f"{kind.__name__} {json.dumps(plain(asked), sort_keys=True)}"

@@ -104,7 +104,7 @@ def ready_fleet(desk: Desk, *, battle: str | None) -> ReadyFleet:
 
 def _ask(connection: sa.Connection, desk: Desk, battle: str | None, ship: str | None) -> _Asked:
     row, horizon = until_battle(connection, desk.today, battle)
-    look = outlook(connection, horizon)
+    look = outlook(connection, horizon, desk)
     dragging = drag(connection, desk.today)
     fleet = list(fleet_odds(connection, prospects(connection, look), dragging, ship))
     dated = [dated_line(work) for work in dated_work(connection, horizon) if ship in (None, work.ship)]

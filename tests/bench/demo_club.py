@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
@@ -37,4 +38,12 @@ def lines() -> Iterator[str]:
         fresh = asked("due", "--refit")
         yield line("maintain due on the demo club, cold, worked out", fresh, "import lifelines", load, FRESH_AIM)
         yield line("maintain due, cold, kept", asked("due"), "maintain ship list", listing, KEPT_AIM)
+        others = iter(range(1, 9))  # each time a question nobody has asked
+        program = Path(sys.executable).with_name("maintain")
+
+        def another() -> None:
+            words = ["due", "--hours", str(next(others)), "--db", desk.db, "--on", str(desk.today)]
+            subprocess.run([program, *words], check=True, stdout=subprocess.DEVNULL)
+
+        yield line("maintain due, cold, another question", seconds(another, times=3))
         yield line("maintain spares on the demo club, cold", asked("spares"))
