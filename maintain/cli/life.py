@@ -63,6 +63,10 @@ Believed = Annotated[
 Draws = Annotated[
     int, typer.Option("--bootstrap", metavar="N", help="Draw the lives again so often for limits, ships whole.")
 ]
+SecondOpinion = Annotated[
+    bool,
+    typer.Option("--second-opinion", help="Put the same lives to the library lifelines, and say whether it agrees."),
+]
 
 
 @reads(app, table=False)
@@ -76,11 +80,13 @@ def curve(
     given: Given = None,
     tau: Tau = None,
     hazard: Annotated[bool, typer.Option("--hazard", help="Show the cumulative hazard too (Nelson-Aalen).")] = False,
+    second_opinion: SecondOpinion = False,
 ) -> Pictured:
     """Show the share still working against use, without a law: Kaplan-Meier, or Turnbull from intervals."""
     from maintain.services import life
 
-    return life.curve(sample, life.Question(times(at), conf, given, tau), show_hazard=hazard)
+    question = life.Question(times(at), conf, given, tau)
+    return life.curve(sample, question, show_hazard=hazard, second_opinion=second_opinion)
 
 
 @reads(app, table=False)
@@ -96,12 +102,13 @@ def fit(
     posterior: Few = None,
     prior: Believed = None,
     bootstrap: Draws = 0,
+    second_opinion: SecondOpinion = False,
 ) -> Pictured:
     """Fit a law of life: mean, median, age by which a tenth have failed, and whether they wear out."""
     from maintain.services import life_fit
     from maintain.services.life import Question
 
-    wish = life_fit.Wish(model, posterior, _belief(prior), bootstrap)
+    wish = life_fit.Wish(model, posterior, _belief(prior), bootstrap, second_opinion)
     return life_fit.fit(sample, wish, Question(times(at), conf, given))
 
 

@@ -43,6 +43,7 @@ def curves(result: LifeCurves, console: Console) -> None:
             say(console, f"{label}mean life within the first {number(mean.tau)}: {number(mean.value)}{sure}")
         elif group.caution is not None:
             say(console, f"{label}{CANT_TELL} their mean life: {group.caution}")
+        second_opinion(group, source, console)
     remarks(console, source)
     termplot.say_where(result, console)
 
@@ -123,6 +124,22 @@ def at_level(
     """Limits in brackets with how sure they are, after a number."""
     level = "" if lower is None and upper is None else f"{100 * source.conf:g}%: "
     return f" ({level}{between(told(lower), told(upper))})"
+
+
+def second_opinion(group: GroupCurve | GroupFit, source: Source, console: Console) -> None:
+    """Say whether another library finds the same of a group, if it was asked."""
+    found = group.second_opinion
+    if found is None:
+        return
+    label = f"{group.group}: " if source.by else ""
+    asked = f"{found.library} {found.version}"
+    if found.reason is None:
+        told = f"{asked}, asked too, finds the same to {count(found.digits or 0, 'digit')}"
+    elif found.largest_difference is None:
+        told = f"{asked} gives no second opinion: {found.reason}"
+    else:
+        told = f"{asked} differs: {found.reason}"
+    say(console, f"{label}{told}")
 
 
 def remarks(console: Console, source: Source) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from maintain.core.wording import plural
 from maintain.render import termplot
-from maintain.render.life import at_level, cell, group_column, remarks, who
+from maintain.render.life import at_level, cell, group_column, remarks, second_opinion, who
 from maintain.render.phrases import CANT_TELL, between, count, number, say, share, would_tell
 from maintain.render.tables import table
 from maintain.results.base import Column
@@ -48,6 +48,7 @@ def fits(result: LifeFits, console: Console) -> None:
     for group in result.groups:
         if group.posterior is not None:
             _few(group.posterior, group.group if source.by else None, source, console)
+        second_opinion(group, source, console)
     if known:
         say(console, f"limits: {result.limits}")
     remarks(console, source)

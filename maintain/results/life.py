@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from maintain.results.base import Pictured, plain
+from maintain.results.second_opinion import SecondOpinion
 
 
 @dataclass(frozen=True)
@@ -118,6 +119,8 @@ class GroupCurve:
         For pictures; no part of the document.
     caution : str, optional
         Why the curve, and with it median, B10 and mean, says nothing from some age on.
+    second_opinion : SecondOpinion, optional
+        If asked for.
     """
 
     group: str
@@ -130,6 +133,7 @@ class GroupCurve:
     estimator: str
     drawn: Drawn
     caution: str | None = None
+    second_opinion: SecondOpinion | None = None
 
 
 @dataclass(frozen=True)
@@ -280,8 +284,9 @@ class GroupFit:
         How many failures in all would tell, if the shape stays what it is.
     shape_by_likelihood : Figure, optional
         The shape (sigma, for the lognormal) with likelihood-ratio limits, where the law has one.
-    bootstrap, posterior : optional
-        Limits by drawing the lives again, and what few failures say beside a prior; if asked for, or needed.
+    bootstrap, posterior, second_opinion : optional
+        Limits by drawing the lives again, what few failures say beside a prior, and what another library says; if
+        asked for, or needed.
     none_failed : NoneFailed, optional
         What can be said where nothing failed.
     caution : str, optional
@@ -311,6 +316,7 @@ class GroupFit:
     posterior: Posterior | None = None
     none_failed: NoneFailed | None = None
     caution: str | None = None
+    second_opinion: SecondOpinion | None = None
     drawn: Paper | None = None
 
 

@@ -12,11 +12,12 @@ from maintain.core.clustered_curve import FEWEST_CLUSTERS, clustered_curve
 from maintain.core.curve import SurvivalCurve, condition_on, survival_curve
 from maintain.core.estimate import two_sided_z
 from maintain.core.lives import Floats, Lives
+from maintain.core.second_opinion import second_curve
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.results.life import Figure, GroupCurve, LifeCurves, SurvivalAt
 from maintain.services.life_intervals import at_middle_if_alike, interval_curve_of
 from maintain.services.life_pictures import drawn_steps, round_times
-from maintain.services.life_reading import EMPTIED, Reading, Sound, emptied, few
+from maintain.services.life_reading import EMPTIED, Reading, Sound, emptied, few, opinion
 from maintain.services.lives.samples import Sample
 
 TOO_NARROW = "where these share much luck, limits meant to hold 95 times in 100 held 84 times (docs/coverage.csv)"
@@ -54,7 +55,7 @@ class Question:
             raise InvalidRecord("--tau takes a time above 0", hint="write for example: --tau 365")
 
 
-def curve(sample: Sample, question: Question, *, show_hazard: bool = False) -> LifeCurves:
+def curve(sample: Sample, question: Question, *, show_hazard: bool = False, second_opinion: bool = False) -> LifeCurves:
     """Draw the life curve of every group."""
     question.check()
     sample, said = at_middle_if_alike(sample)
@@ -73,7 +74,7 @@ def curve(sample: Sample, question: Question, *, show_hazard: bool = False) -> L
         )
     round_ones = round_times(max(ends.values()), start)
     times, watched_at = np.array(question.at or round_ones), np.array([start, *round_ones])
-    reading = Reading(times, tau, question.conf, question.given, watched_at)
+    reading = Reading(times, tau, question.conf, question.given, watched_at, second_opinion)
     drawn, notes = [], said
     for name, one in groups.items():
         found, told = _curve_of(name, one, reading)
@@ -114,6 +115,7 @@ def _curve_of(name: str, one: Sample, reading: Reading) -> tuple[GroupCurve, lis
             estimator="Kaplan-Meier",
             drawn=drawn_steps(shown, reading.watched_at, drawn),
             caution=None if drawn.emptied_at is None else EMPTIED,
+            second_opinion=opinion(second_curve(one.lives, drawn)) if reading.second_opinion else None,
         ),
         notes,
     )

@@ -14,6 +14,7 @@ from maintain.core.fit import fit as fit_law
 from maintain.core.lives import Floats, Lives
 from maintain.core.posterior import Prior
 from maintain.core.sample_size import failures_to_tell
+from maintain.core.second_opinion import second_fit
 from maintain.core.shape import hazard_verdict, profile_limits
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.results.life import (
@@ -30,7 +31,7 @@ from maintain.results.life import (
 from maintain.services.life import Question, longest
 from maintain.services.life_few import FEW, posterior_of
 from maintain.services.life_pictures import drawn_paper, round_times
-from maintain.services.life_reading import SEED, figure
+from maintain.services.life_reading import SEED, figure, opinion
 from maintain.services.lives.samples import Sample
 
 BEST = "best"
@@ -60,12 +61,15 @@ class Wish:
         Default: that of docs/posterior.md.
     draws : int
         How often to draw the lives again for limits; 0: not at all.
+    second_opinion : bool
+        Whether to put the same lives to another library.
     """
 
     model: str = "weibull"
     posterior: bool | None = None
     prior: Prior | None = None
     draws: int = 0
+    second_opinion: bool = False
 
     def check(self) -> None:
         """Refuse draws without end."""
@@ -111,17 +115,7 @@ def _fit_of(name: str, one: Sample, sample: Sample, wish: Wish, reading: _Readin
     try:
         fitted, tried = _fitted(lives, wish.model, conf)
     except NotEnoughData as error:
-        bound = exponential_bound(lives, conf) if total_use(lives) > 0 else None
-        none = NoneFailed(total_use(lives), bound) if bound is not None and lives.failures == 0 else None
-        return GroupFit(
-            name,
-            one.n,
-            lives.failures,
-            reason=error.message,
-            mean_at_least=bound,
-            posterior=posterior_of(one, sample, wish.prior, settled=False) if _leans(one, wish) else None,
-            none_failed=none,
-        )
+        return _unsettled(name, one, sample, wish, reading, error.message)
     parameters = {key: Parameter(e.value, e.lower, e.upper, e.se) for key, e in fitted.parameters.items()}
     ratio = _shape_by_likelihood(lives, fitted)
     posterior = posterior_of(one, sample, wish.prior, settled=True) if _leans(one, wish) else None
@@ -145,7 +139,23 @@ def _fit_of(name: str, one: Sample, sample: Sample, wish: Wish, reading: _Readin
         bootstrap=_bootstrap(one, fitted, wish.draws) if wish.draws else None,
         posterior=posterior,
         caution=_caution(fitted),
+        second_opinion=opinion(second_fit(lives, fitted)) if wish.second_opinion else None,
         drawn=drawn_paper(lives, fitted),
+    )
+
+
+def _unsettled(name: str, one: Sample, sample: Sample, wish: Wish, reading: _Reading, reason: str) -> GroupFit:
+    """What can be said of a group that settles no law."""
+    lives = one.lives
+    bound = exponential_bound(lives, reading.question.conf) if total_use(lives) > 0 else None
+    return GroupFit(
+        name,
+        one.n,
+        lives.failures,
+        reason=reason,
+        mean_at_least=bound,
+        posterior=posterior_of(one, sample, wish.prior, settled=False) if _leans(one, wish) else None,
+        none_failed=NoneFailed(total_use(lives), bound) if bound is not None and lives.failures == 0 else None,
     )
 
 

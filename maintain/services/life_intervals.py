@@ -11,10 +11,11 @@ from maintain.core.estimate import Estimate
 from maintain.core.interval_limits import DRAWS, Asked, Resampling, interval_limits
 from maintain.core.lives import Lives
 from maintain.core.midpoints import at_middle, moved_by_intervals
+from maintain.core.second_opinion import no_curve_from_intervals
 from maintain.core.wording import count
 from maintain.results.life import GroupCurve, SurvivalAt
 from maintain.services.life_pictures import corners_of, drawn_corners
-from maintain.services.life_reading import EMPTIED, SEED, Reading, Sound, emptied, few
+from maintain.services.life_reading import EMPTIED, SEED, Reading, Sound, emptied, few, opinion
 from maintain.services.lives.samples import Sample
 
 MOST_DRAWN = 2000  # to draw more lives than this again and again takes longer than anybody waits
@@ -71,6 +72,7 @@ def interval_curve_of(name: str, one: Sample, reading: Reading) -> tuple[GroupCu
             estimator="Turnbull",
             drawn=drawn_corners(lives, corners, at_corners, reading.watched_at),
             caution=None if curve.emptied_at is None else EMPTIED,
+            second_opinion=opinion(no_curve_from_intervals()) if reading.second_opinion else None,
         ),
         notes,
     )

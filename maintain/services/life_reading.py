@@ -9,7 +9,9 @@ import numpy as np
 
 from maintain.core.estimate import Estimate
 from maintain.core.lives import Floats
+from maintain.core.second_opinion import SecondOpinion as Asked
 from maintain.results.life import Figure, RestrictedMean
+from maintain.results.second_opinion import SecondOpinion
 from maintain.services.lives.samples import Sample
 
 SEED = 1  # the same lives always have the same limits
@@ -31,6 +33,8 @@ class Reading:
         An age: answer for the parts that worked then.
     watched_at : array
         Times at which a picture says how many were watched.
+    second_opinion : bool
+        Whether to put the same lives to another library.
     """
 
     times: Floats
@@ -38,6 +42,7 @@ class Reading:
     conf: float
     given: float | None
     watched_at: Floats
+    second_opinion: bool = False
 
 
 @dataclass(frozen=True)
@@ -65,6 +70,11 @@ class Sound:
         if mean.lower == mean.upper:  # nothing failed before the limit: no spread to make limits from
             return RestrictedMean(tau, mean.value, None, None)
         return RestrictedMean(tau, mean.value, mean.lower, mean.upper)
+
+
+def opinion(found: Asked) -> SecondOpinion:
+    """What another library says, as results hold it."""
+    return SecondOpinion(**vars(found), digits=found.digits)
 
 
 def figure(found: Estimate) -> Figure:

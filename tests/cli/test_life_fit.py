@@ -213,3 +213,25 @@ def test_whole_ships_are_drawn_of_the_records(run, two_families):
     said = run(*asked).stdout
     assert "by drawing clusters 50 times" in said
     assert "parts of one ship share her sinkings" not in said
+
+
+def test_lifelines_is_asked_only_if_wished_and_says_to_how_many_digits_it_agrees(run):
+    assert figures(run(*BEARINGS, "--json").json)["second_opinion"] is None
+    found = figures(run(*BEARINGS, "--second-opinion", "--json").json)["second_opinion"]
+    assert (found["library"], found["reason"]) == ("lifelines", None)
+    assert found["parameters"]["shape"] == pytest.approx(EXPECTED["P02_4840"]["weibull"]["shape"], rel=1e-4)
+    assert found["log_likelihood"] == pytest.approx(EXPECTED["P02_4840"]["weibull"]["loglik"], abs=1e-3)
+    assert found["largest_difference"] < 1e-6
+    told = [line for line in run(*BEARINGS, "--second-opinion").stdout.splitlines() if "lifelines" in line]
+    assert told == [f"lifelines {found['version']}, asked too, finds the same to {found['digits']} digits"]
+
+
+def test_a_curve_has_a_second_opinion_or_the_reason_why_not(run, tmp_path):
+    asked = ("life", "curve", *BEARINGS[2:], "--second-opinion")
+    found = figures(run(*asked, "--json").json)["second_opinion"]
+    assert (found["parameters"], found["reason"]) == ({"median": pytest.approx(67.8)}, None)
+    early = write(tmp_path / "late.csv", "use,come\n5,0\n30,10\n44,10\n51,10\n")
+    late = ("life", "curve", "--csv", early, "--time", "use", "--entry", "come", "--second-opinion")
+    assert "gives no second opinion: it refuses lives of which all watched so early had failed" in run(*late).stdout
+    seen = ("--csv", HERE / "breast_cosmesis.csv", "--lower", "lower_months", "--upper", "upper_months")
+    assert "gives no second opinion: its curve from intervals" in run("life", "curve", *seen, "--second-opinion").stdout
