@@ -79,14 +79,14 @@ function doubled(where) {
 }
 
 function add(record) {
-  kept.records.push({ id: fresh(), at: stamp(), ...record });
+  kept.records.push({ id: fresh(), at: stamp(), waiting: true, ...record });
   kept.steps.push({ id: kept.records.at(-1).id, before: null });
 }
 
 function revise(id, values) {
   const at = kept.records.findIndex((each) => each.id === id);
   kept.steps.push({ id, before: kept.records[at] });
-  kept.records[at] = { ...kept.records[at], ...values, at: stamp() };
+  kept.records[at] = { ...kept.records[at], ...values, at: stamp(), waiting: true };
 }
 
 function tapWetness(ship, code) {
@@ -122,12 +122,11 @@ function undo() {
     const step = kept.steps.pop();
     if (!step) { return; }
     const at = kept.records.findIndex((each) => each.id === step.id);
-    if (step.before) {
-      kept.records[at] = step.before;
-    } else if (kept.records[at].handed) {
-      kept.records[at] = { ...kept.records[at], undone: true, at: stamp() };
-    } else {
-      kept.records.splice(at, 1);
+    if (!kept.records[at].handed) {
+      kept.records.splice(at, 1, ...(step.before ? [step.before] : []));
+    } else { // somebody has it already: what changes must be told, as a tap of now
+      const back = step.before ?? { ...kept.records[at], undone: true };
+      kept.records[at] = { ...back, at: stamp(), handed: true, waiting: true };
     }
   });
 }
@@ -140,7 +139,7 @@ function handOver() {
     device_name: kept.name,
     handed_over_at: stamp(),
     battle: { uid: given.battle.uid, name: given.battle.name },
-    records: kept.records.map(({ handed, ...record }) => record),
+    records: kept.records.map(({ handed, waiting, ...record }) => record),
   };
 }
 
@@ -152,7 +151,7 @@ function fileName() {
 }
 
 function markHanded() {
-  change(() => { kept.records = kept.records.map((each) => ({ ...each, handed: true })); });
+  change(() => { kept.records = kept.records.map((each) => ({ ...each, handed: true, waiting: false })); });
 }
 
 function save() {
@@ -198,7 +197,7 @@ function wetnessButtons(ship) {
   const group = made("div", { class: "wetness", role: "group", "aria-label": `How did ${ship.name} come back?` });
   for (const [code, words] of Object.entries(given.wetness)) {
     const known = code === "unknown" ? null : code;
-    const label = `${ship.name}: ${words.short}, ${words.long}`;
+    const label = `${ship.name}: ${words.short} (${words.long})`;
     group.append(made(
       "button",
       { type: "button", id: `${ship.uid}-${code}`, "aria-label": label, onclick: () => tapWetness(ship, known) },
@@ -238,13 +237,13 @@ function symptoms(ship) {
     option.selected = position === chosen;
     select.append(option);
   }
+  const unfold = () => { if (!open.delete(ship.uid)) { open.add(ship.uid); } };
   select.addEventListener("change", () => { place.set(ship.uid, select.value); draw(select.id); });
   const box = made(
-    "details", {}, made("summary", {}, "Something is wrong with a part"),
+    "details", {}, made("summary", { onclick: unfold, id: `${ship.uid}-wrong` }, "Something is wrong with a part"),
     made("label", { for: select.id }, `Which place on ${ship.name}?`), select,
   );
   box.open = open.has(ship.uid);
-  box.addEventListener("toggle", () => { if (box.open) { open.add(ship.uid); } else { open.delete(ship.uid); } });
   if (chosen) {
     const group = made("div", { class: "chips", role: "group", "aria-label": `What does ${ship.name}/${chosen} do?` });
     for (const mode of given.modes) {
@@ -277,7 +276,7 @@ function dayButtons() {
 
 function told() {
   const number = standing().length;
-  const waiting = kept.records.filter((each) => !each.handed).length;
+  const waiting = kept.records.filter((each) => each.waiting).length;
   const records = `${number} ${number === 1 ? "record" : "records"} on this phone`;
   return keeps ? `${records}, ${waiting} not handed over yet.`
     : `This phone keeps nothing when the page is closed: hand over before you close it. ${records}.`;

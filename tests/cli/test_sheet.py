@@ -1,0 +1,115 @@
+"""maintain sheet and maintain phone: what stands on the pages, and where they go."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from maintain.services.paper.morning import Place, steps
+from maintain.services.unit import Desk
+from maintain.vocabulary import MODES
+from tests.conftest import Run
+
+
+@pytest.fixture(autouse=True)
+def fleet(pond: Desk, run: Run) -> None:
+    """Two ships, a battle ahead, spares in the pool."""
+    run("battle", "add", "June <1>", "--from", "2026-06-06", "--until", "2026-06-07", "--planned-sorties", "8")
+    run("part", "add", "--family", "pump", "--tag", "P9", "--origin", "new", "--from", "2026-01-02")
+    run("pool", "count", "fuse", "7")
+    run("task", "add", "re-grease the shafts", "--due", "2026-06-05", "--ship", "Halberd")
+
+
+def test_a_ships_pages_hold_her_check_what_is_due_and_the_log_card(run: Run) -> None:
+    page = run("sheet", "--ship", "halberd").stdout
+    assert page.startswith("<!DOCTYPE html>")
+    for words in ("re-grease the shafts", "rudder-servo", "gas last", "The safety officer stops and clears", "splash"):
+        assert words in page
+    assert "Gannet" not in page
+    assert "June &lt;1&gt;" in page
+    assert page.count("<tr><td>8</td>") == 1
+    assert all(mode.replace("'", "&#x27;") in page for mode in MODES)
+    assert "What the pool issues" not in page
+
+
+def test_a_meets_pages_hold_all_ships_and_what_the_pool_issues(run: Run) -> None:
+    answer = run("sheet", "--meet", "June <1>", "--json").json
+    assert [ship["ship"] for ship in answer["ships"]] == ["Gannet", "Halberd"]
+    assert answer["stock"] == [
+        {"what": "fuse", "tag": None, "on_hand": 7},
+        {"what": "pump", "tag": "P9", "on_hand": 1},
+    ]
+    assert "What the pool issues" in run("sheet", "--meet", "June <1>").stdout
+
+
+def test_likely_failures_are_listed_once_due_was_asked_and_nothing_changed_since(run: Run) -> None:
+    def notes() -> list[str]:
+        found: list[str] = run("sheet", "--fleet", "--json").json["notes"]
+        return found
+
+    assert "run maintain due --battle 'June <1>' first" in notes()[0]
+    assert run("due").exit_code == 0
+    assert notes() == []
+    run("ship", "add", "Petrel")
+    assert notes() != []
+
+
+def test_without_a_battle_ahead_the_pages_say_so(run: Run) -> None:
+    run("battle", "state", "June <1>", "called off")
+    answer = run("sheet", "--ship", "halberd", "--json").json
+    assert answer["battle"] is None
+    assert answer["notes"] == ["no battle is planned after 2026-06-01"]
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_pages_go_into_a_file_of_the_paper_asked_for(run: Run, tmp_path: Path, paper: str) -> None:
+    out = tmp_path / "pages.html"
+    answer = run("sheet", "--fleet", "--out", out, "--paper", paper.lower())
+    assert answer.stdout.startswith(f"wrote {out}: The fleet: June <1>")
+    assert f"size: {paper};" in out.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("words", "exit_code"),
+    [
+        (("sheet",), 2),
+        (("sheet", "--fleet", "--ship", "Halberd"), 2),
+        (("sheet", "--ship", "Nobody"), 3),
+        (("sheet", "--meet", "Nothing"), 3),
+        (("sheet", "--fleet", "--paper", "A5"), 2),
+        (("sheet", "--fleet", "--out", "pages.pdf"), 4),
+        (("sheet", "--fleet", "--out", "no/such/folder/pages.html"), 11),
+        (("phone", "--battle", "Nothing"), 3),
+    ],
+    ids=str,
+)
+def test_what_cannot_be_printed_is_refused(run: Run, words: tuple[str, ...], exit_code: int) -> None:
+    assert run(*words).exit_code == exit_code
+
+
+def test_a_page_for_a_battle_called_off_or_an_empty_club_is_refused(run: Run) -> None:
+    run("battle", "state", "June <1>", "called off")
+    assert run("phone", "--battle", "June <1>").exit_code == 4
+    run("battle", "state", "June <1>", "planned")
+    for ship in ("Halberd", "Gannet"):
+        run("ship", "state", ship, "dry dock")
+    assert run("phone", "--battle", "June <1>").exit_code == 4
+    assert run("sheet", "--fleet").exit_code == 4
+
+
+def test_the_phone_knows_ships_positions_and_days(run: Run) -> None:
+    answer = run("phone", "--battle", "June <1>", "--json").json
+    assert answer["days"] == ["2026-06-06", "2026-06-07"]
+    assert [ship["name"] for ship in answer["ships"]] == ["Gannet", "Halberd"]
+    assert "rudder-servo" in answer["ships"][1]["positions"]
+    assert "Ana" not in run("phone", "--battle", "June <1>").stdout  # captains' names stay at home
+
+
+def test_gas_and_guns_come_last_and_only_what_the_ship_has_is_asked() -> None:
+    places = [Place("regulator", "gas", "dry deck", "regulator"), Place("rudder-servo", "steering", "bilge", "servo")]
+    whats = [step.what for step in steps([*places, Place("gun-1", "guns", "dry deck", "cannon")])]
+    assert whats[0] == "Eye wear on"
+    assert [what.partition(":")[0] for what in whats[-3:]] == ["Pins in. Open the gas", "Creep", "Guns"]
+    assert not any(what.startswith("Pump") for what in whats)
+    assert all(step.caution for step in steps(places) if "gas" in step.what.lower())
