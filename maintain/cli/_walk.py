@@ -1,0 +1,122 @@
+"""Walk through questions with one key each: at a terminal, or from a file of keys piped in."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from maintain.cli._missing import at_terminal
+from maintain.errors import InvalidRecord, MaintainError
+
+if TYPE_CHECKING:
+    from maintain.results.base import Done
+
+_BACK, _PAUSE = "u", "q"
+
+
+@dataclass(frozen=True)
+class Walk:
+    """
+    How a walk goes.
+
+    Attributes
+    ----------
+    pending : function
+        The first question without an answer; None: all are answered. It is asked anew after each answer.
+    draw : function
+        Shows a question to people.
+    keys : mapping
+        What each key means: p -> pass.
+    prompts : function
+        Asks a person what else there is to say after a key, and returns it as a line of input would have it.
+    answer : function
+        Keeps the answer to a question: key, and what was said after it.
+    take_back : function
+        Takes back the last answer.
+    paused : str
+        How to go on after a pause.
+    """
+
+    pending: Callable[[], Any | None]
+    draw: Callable[[Any], None]
+    keys: Mapping[str, str]
+    prompts: Callable[[Any, str], str]
+    answer: Callable[[Any, str, str], Done]
+    take_back: Callable[[], Done]
+    paused: str
+
+
+def walk(how: Walk) -> None:
+    """
+    Ask until all is answered, or somebody pauses; each answer is kept before the next question.
+
+    Without a terminal each line of the input is one answer: its key, and after a space what else is to be said. There a
+    refused answer ends the walk, since the lines after it would answer the wrong questions; a person is asked again.
+    """
+    people = at_terminal()
+    take = _pressed if people else _piped
+    while (question := how.pending()) is not None:
+        how.draw(question)
+        said = take(how)
+        if said is None:
+            typer.echo(f"paused; nothing is lost: {how.paused}", err=True)
+            return
+        try:
+            _told(_act(how, question, *said, people=people))
+        except MaintainError as error:
+            if not people:
+                raise
+            typer.echo(f"error: {error.message}" + (f" ({error.hint})" if error.hint else ""), err=True)
+
+
+def _act(how: Walk, question: Any, key: str, rest: str, *, people: bool) -> Done:
+    if key == _BACK:
+        return how.take_back()
+    if key not in how.keys:
+        raise InvalidRecord(f"{key!r} is no answer", hint=_offered(how))
+    return how.answer(question, key, rest or (how.prompts(question, key) if people else ""))
+
+
+def _told(done: Done) -> None:
+    for line in (done.did, *done.closed, *done.notes):
+        typer.echo(f"  {line}", err=True)
+
+
+def _offered(how: Walk) -> str:
+    keys = [f"{key} {meaning}" for key, meaning in how.keys.items()]
+    return ", ".join((*keys, f"{_BACK} take back", f"{_PAUSE} pause"))
+
+
+def _pressed(how: Walk) -> tuple[str, str] | None:
+    """One key of a person; None: a pause."""
+    key = press(f"[{_offered(how)}]")
+    return None if key in (_PAUSE, "") else (key, "")
+
+
+def _piped(_: Walk) -> tuple[str, str] | None:
+    """The next line that is not blank; None: a pause, or no more lines."""
+    for line in sys.stdin:
+        key, _blank, rest = line.strip().partition(" ")
+        if key:
+            return None if key.lower() == _PAUSE else (key.lower(), rest.strip())
+    return None
+
+
+def press(text: str) -> str:
+    """The key that a person presses; nothing if they interrupt."""
+    typer.echo(f"  {text} ", err=True, nl=False)
+    try:
+        key = typer.getchar().lower()
+    except (KeyboardInterrupt, EOFError):
+        key = ""
+    typer.echo(key if key.isprintable() else "", err=True)
+    return key
+
+
+def prompt(text: str) -> str:
+    """What a person writes after a key; nothing if they only press Enter."""
+    return str(typer.prompt(f"  {text}", default="", show_default=False, err=True)).strip()

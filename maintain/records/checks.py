@@ -1,0 +1,173 @@
+"""Queries on checks before a battle: which battle, what was asked and answered, what was promised."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+
+from maintain.records import tables as t
+
+Row = sa.Row[Any]
+
+DUE = "Due "  # begins the question under which an answer of what is due is kept
+PROMISE = "promise at the pre-battle check"  # the source of a task that began as one
+
+
+def next_battle(connection: sa.Connection, today: date) -> Row | None:
+    """The battle that is on, or else the next one; called-off ones don't count."""
+    battle = t.battle.c
+    query = sa.select(t.battle).where(battle.state != "called off", battle.until_on >= today)
+    return connection.execute(query.order_by(battle.from_on, battle.id).limit(1)).one_or_none()
+
+
+def battle_after(connection: sa.Connection, last_day: date) -> Row | None:
+    """The first battle that begins after a day, as far as it is planned."""
+    battle = t.battle.c
+    query = sa.select(t.battle).where(battle.state != "called off", battle.from_on > last_day)
+    return connection.execute(query.order_by(battle.from_on, battle.id).limit(1)).one_or_none()
+
+
+def places(connection: sa.Connection, ship_id: int) -> list[Row]:
+    """Positions of a ship with the part in each, what kind of part it is or would be, and whether its failing hides."""
+    now = sa.and_(t.placement.c.position_id == t.position.c.id, t.placement.c.until_on.is_(None))
+    query = (
+        sa.select(
+            t.position.c.id,
+            t.position.c.name,
+            t.position.c.system,
+            t.position.c.zone,
+            t.position.c.dependence,
+            t.position.c.bank,
+            t.position.c.bank_needs,
+            t.part.c.id.label("part_id"),
+            t.part.c.tag,
+            t.family.c.category,
+            t.family.c.hidden,
+        )
+        .outerjoin(t.placement, now)
+        .outerjoin(t.part, t.part.c.id == t.placement.c.part_id)
+        .outerjoin(t.family, t.family.c.id == t.part.c.family_id)
+        .where(t.position.c.ship_id == ship_id)
+        .order_by(t.position.c.name)
+    )
+    return list(connection.execute(query))
+
+
+def fitting(connection: sa.Connection, ship_id: int) -> list[Row]:
+    """Categories of the families that fit each position of a ship, and whether their failing hides."""
+    query = (
+        sa.select(t.position_family.c.position_id, t.family.c.category, t.family.c.hidden)
+        .join(t.position, t.position.c.id == t.position_family.c.position_id)
+        .join(t.family, t.family.c.id == t.position_family.c.family_id)
+        .where(t.position.c.ship_id == ship_id)
+        .order_by(t.position_family.c.id)
+    )
+    return list(connection.execute(query))
+
+
+def of_battle(connection: sa.Connection, battle_id: int) -> dict[int, Row]:
+    """The check of each ship before a battle, by the ship's id."""
+    query = sa.select(t.prebattle_check).where(t.prebattle_check.c.battle_id == battle_id)
+    return {row.ship_id: row for row in connection.execute(query)}
+
+
+def questions(connection: sa.Connection, check_id: int) -> list[Row]:
+    """The steps a check was begun with, and those answered from elsewhere, in order; `topic` is None of the latter."""
+    step, answer = t.check_step, t.check_answer
+    begun = sa.select(step.c.step, step.c.topic, step.c.question, step.c.position_id).where(
+        step.c.prebattle_check_id == check_id
+    )
+    known = sa.select(step.c.step).where(step.c.prebattle_check_id == check_id)
+    others = sa.select(
+        answer.c.step, sa.null().cast(sa.String).label("topic"), answer.c.question, answer.c.position_id
+    ).where(answer.c.prebattle_check_id == check_id, answer.c.step.not_in(known))
+    both = sa.union_all(begun, others).subquery()
+    query = (
+        sa.select(both, t.position.c.name.label("position"))
+        .outerjoin(t.position, t.position.c.id == both.c.position_id)
+        .order_by(both.c.step)
+    )
+    return list(connection.execute(query))
+
+
+def answers(connection: sa.Connection, check_id: int) -> dict[int, Row]:
+    """Answers of a check by step, with the figure, who answered and the promise."""
+    query = (
+        sa.select(
+            t.check_answer,
+            t.reading.c.value.label("figure"),
+            t.member.c.name.label("by"),
+            t.task.c.title.label("promise"),
+            t.task.c.due_on.label("promise_due_on"),
+            t.task.c.closed_on.label("promise_closed_on"),
+        )
+        .outerjoin(t.reading, t.reading.c.id == t.check_answer.c.reading_id)
+        .outerjoin(t.member, t.member.c.id == t.check_answer.c.by_id)
+        .outerjoin(t.task, t.task.c.id == t.check_answer.c.task_id)
+        .where(t.check_answer.c.prebattle_check_id == check_id)
+    )
+    return {row.step: row for row in connection.execute(query)}
+
+
+def promises(connection: sa.Connection, ship_id: int, today: date, but_of: int | None = None) -> list[Row]:
+    """Promises of a ship's earlier checks still open on a day, the earliest due first; not those of check `but_of`."""
+    given = sa.select(t.check_answer.c.task_id).where(t.check_answer.c.task_id.is_not(None))
+    mine = given if but_of is None else given.where(t.check_answer.c.prebattle_check_id == but_of)
+    task = t.task.c
+    still = sa.or_(task.closed_on.is_(None), task.closed_on > today)
+    made = sa.or_(task.id.in_(given), task.source == PROMISE)
+    query = sa.select(t.task).where(made, still, task.starts_on <= today, task.clock.is_(None))
+    owner = sa.select(t.position.c.ship_id).where(t.position.c.id == task.position_id).scalar_subquery()
+    query = query.where(sa.func.coalesce(task.ship_id, owner) == ship_id)
+    if but_of is not None:
+        query = query.where(task.id.not_in(mine))
+    return list(connection.execute(query.order_by(task.due_on, task.id)))
+
+
+def last_readings(connection: sa.Connection, ship_id: int, today: date) -> dict[tuple[int, str], Row]:
+    """The last reading of each position and measure up to a day."""
+    query = (
+        sa.select(t.reading.c.position_id, t.reading.c.measure, t.reading.c.value, t.reading.c.taken_on)
+        .join(t.position, t.position.c.id == t.reading.c.position_id)
+        .where(t.position.c.ship_id == ship_id, t.reading.c.taken_on <= today)
+        .order_by(t.reading.c.taken_on, t.reading.c.id)
+    )
+    found: dict[tuple[int, str], Row] = {}
+    for row in connection.execute(query):
+        found[row.position_id, row.measure] = row
+    return found
+
+
+def kept_dues(connection: sa.Connection) -> list[Row]:
+    """Answers of what is due that are kept, the newest first, whatever became of the records since."""
+    kept = t.fitted.c
+    query = sa.select(kept.question, kept.payload, kept.made_at).where(kept.question.startswith(DUE, autoescape=True))
+    return list(connection.execute(query.order_by(t.fitted.c.made_at.desc())))
+
+
+def last_change(connection: sa.Connection, table: str, uids: list[str]) -> Row | None:
+    """The last change that still stands and wrote one of these rows."""
+    query = sa.select(t.change).where(_stands(), t.change.c.id.in_(_wrote(table, uids)))
+    return connection.execute(query.order_by(t.change.c.id.desc()).limit(1)).one_or_none()
+
+
+def built_upon(connection: sa.Connection, change_id: int) -> bool:
+    """Whether a later change that still stands touched a row of this one."""
+    row, later = t.change_row.c, t.change_row.alias()
+    mine = sa.select(row.row_uid).where(row.change_id == change_id)
+    touched = sa.select(later.c.change_id).where(later.c.change_id > change_id, later.c.row_uid.in_(mine))
+    query = sa.select(sa.func.count()).where(_stands(), t.change.c.id.in_(touched))
+    return connection.execute(query).scalar_one() > 0
+
+
+def _wrote(table: str, uids: list[str]) -> sa.Select[Any]:
+    row = t.change_row.c
+    return sa.select(row.change_id).where(row.table_name == table, row.row_uid.in_(uids))
+
+
+def _stands() -> sa.ColumnElement[bool]:
+    undoing = t.change.alias()
+    undone = sa.select(undoing.c.id).where(undoing.c.undoes_id == t.change.c.id).exists()
+    return sa.and_(t.change.c.undoes_id.is_(None), ~undone)

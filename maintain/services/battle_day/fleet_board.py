@@ -1,0 +1,84 @@
+"""The contest director's board: who has checked, what is open, who has not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+
+from maintain.records import checks as rows
+from maintain.records import tables as t
+from maintain.records import upkeep
+from maintain.results.base import Column, Listing
+from maintain.services.battle_day import begun, check_page, standing
+from maintain.services.battle_day.due_aboard import DueAboard
+from maintain.services.unit import Desk, reading
+
+_COLUMNS = (
+    Column("ship", "Ship"),
+    Column("captain", "Captain"),
+    Column("check", "Check"),
+    Column("answered", "Answered", numeric=True),
+    Column("steps", "Steps", numeric=True),
+    Column("failed", "Failed", numeric=True),
+    Column("promised", "Promised", numeric=True),
+    Column("earlier_promises", "Earlier promises", numeric=True),
+    Column("first_date", "First date"),
+    Column("open_safety", "Open on safety", numeric=True),
+    Column("what", "What"),
+)
+
+
+def board(desk: Desk, *, battle: str | None) -> Listing:
+    """Every ship in commission before a battle; those with an open safety item first."""
+    with reading(desk) as connection:
+        fight = begun.find_battle(connection, battle, desk.today)
+        checks = rows.of_battle(connection, fight.id)
+        certified = upkeep.certificates(connection)
+        captains = {row.id: row.name for row in connection.execute(sa.select(t.member.c.id, t.member.c.name))}
+        ships = list(connection.execute(sa.select(t.ship).order_by(sa.func.lower(t.ship.c.name))))
+        sailing = [ship for ship in ships if ship.state == "in commission"]
+        lines = [
+            {
+                **_line(connection, begun.of_ship(connection, ship, fight, checks.get(ship.id)), certified, desk.today),
+                "captain": captains.get(ship.captain_id),
+            }
+            for ship in sailing
+        ]
+    lines.sort(key=lambda line: (line["check"] != "not begun", line["open_safety"] == 0))
+    footer = _footer(lines, [ship for ship in ships if ship.state == "dry dock"])
+    title = f"Checks before {fight.name} ({fight.from_on})"
+    return Listing(title, _COLUMNS, tuple(lines), footer, empty="no ship is in commission: maintain ship list")
+
+
+def _line(connection: sa.Connection, check: begun.Check, certified: list[Any], today: date) -> dict[str, Any]:
+    legal = check_page.legal_dates(certified, check.ship.name, check.battle.until_on)
+    steps = check_page.steps_of(connection, check, today, DueAboard(""), {})
+    promised = check_page.promises(connection, check, today)
+    given = [each.given.answer for each in steps if each.given is not None]
+    unsafe = standing.safety_items(steps, legal, check.row is not None)
+    return {
+        "ship": check.ship.name,
+        "check": "not begun" if check.row is None else "finished" if len(given) == len(steps) else "begun",
+        "answered": len(given),
+        "steps": len(steps),
+        "failed": given.count("fail"),
+        "promised": given.count("promise"),
+        "earlier_promises": len(promised),
+        "first_date": min((each.expires_on for each in legal), default=None),
+        "open_safety": len(unsafe),
+        "what": "; ".join(unsafe) or None,
+    }
+
+
+def _footer(lines: Sequence[dict[str, Any]], docked: Sequence[Any]) -> tuple[str, ...]:
+    waiting = [line["ship"] for line in lines if line["check"] == "not begun"]
+    half = [line["ship"] for line in lines if line["check"] == "begun"]
+    told = [f"not checked: {', '.join(waiting)}"] if waiting else []
+    told += [f"begun, not finished: {', '.join(half)}"] if half else []
+    told += [f"in dry dock: {', '.join(ship.name for ship in docked)}"] if docked else []
+    if lines and not any(line["open_safety"] for line in lines):
+        told.append(standing.NOTHING_OPEN)
+    return (*told, "the safety officer and the contest director decide, not this record")

@@ -1,0 +1,57 @@
+"""What stands open on a ship before a battle: on safety, and otherwise. A record of it, never a clearance."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from maintain.core.wording import count
+from maintain.results.battle_day import CheckStep, LegalDate, Promise
+
+NOTHING_OPEN = "no open safety item is recorded"
+_DECIDES = "the safety officer decides, not this record"
+
+
+def safety_items(steps: Sequence[CheckStep], certificates: Sequence[LegalDate], begun: bool) -> tuple[str, ...]:
+    """Open safety items: questions of safety without a pass, and dates that run out before the battle ends."""
+    dates = [
+        f"{each.part} ({each.position}): {each.kind} runs out on {each.expires_on} ({each.source}): {each.decider}"
+        for each in certificates
+        if not each.holds
+    ]
+    if not begun:
+        return ("not checked", *dates)
+    return (*(_told(each) for each in steps if each.safety and not _passed(each)), *dates)
+
+
+def other_items(
+    steps: Sequence[CheckStep], promises: Sequence[Promise], suspects: Sequence[str], begun: bool
+) -> tuple[str, ...]:
+    """What else is open: other questions, earlier promises, suspects not retested."""
+    asked = [_told(each) for each in steps if not each.safety and not _passed(each)] if begun else []
+    kept = [f"promised: {each.what}, by {each.due_on}" for each in promises]
+    return (*asked, *kept, *(f"suspect: {each}" for each in suspects))
+
+
+def verdict(open_safety: Sequence[str], begun: bool) -> str:
+    """The one thing that may be said of a check."""
+    if not begun:
+        return f"not checked; {_DECIDES}"
+    if not open_safety:
+        return f"{NOTHING_OPEN}; {_DECIDES}"
+    return f"{count(len(open_safety), 'open safety item')} recorded; {_DECIDES}"
+
+
+def _passed(step: CheckStep) -> bool:
+    return step.given is not None and step.given.answer == "pass"
+
+
+def _told(step: CheckStep) -> str:
+    asked = f"step {step.step}, {step.topic or step.question}" + (f", {step.position}" if step.position else "")
+    if step.given is None:
+        return f"{asked}: not answered"
+    if step.given.answer == "promise":
+        return (
+            f"{asked}: promised by {step.given.promise_due_on}" if step.given.promise_due_on else f"{asked}: promised"
+        )
+    note = f" ({step.given.note})" if step.given.note else ""
+    return f"{asked}: {'failed' if step.given.answer == 'fail' else step.given.answer}{note}"
