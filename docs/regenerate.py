@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import os
 import shlex
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -116,6 +117,11 @@ class Pond:
         if done.returncode:
             raise RuntimeError(f"{line}: exit code {done.returncode}\n{done.stdout}{done.stderr}")
         return done.stdout
+
+    def holds(self, *names: str) -> None:
+        """Put files of docs/examples into the folder."""
+        for name in names:
+            shutil.copy(Path(__file__).with_name("examples") / name, self._folder.name)
 
     def shows(self, *lines: str) -> str:
         """A console block: each command line and all it answered."""
