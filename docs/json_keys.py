@@ -40,6 +40,7 @@ QUESTIONS = (
     "pool stale",
     "pool limits",
     "pool history {family}",
+    "pool costs --by captain",
     "spares",
     "life curve",
     "life fit",

@@ -88,6 +88,7 @@ pool board
 pool owed
 pool history fuse
 pool stale
+pool costs
 show halberd
 db check
 export export

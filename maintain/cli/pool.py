@@ -154,6 +154,7 @@ def clear(desk: Desk, item: Item, number: Quantity = None) -> Result:
 
 reads(app)(pool_looks.history)
 reads(app)(pool_looks.stale)
+reads(app)(pool_looks.costs)
 reads(app)(pool_looks.limits)
 
 

@@ -1,4 +1,4 @@
-"""maintain pool status, board, owed, history, stale, limits: looking at the pool"""
+"""maintain pool status, board, owed, history, stale, limits, costs: looking at the pool"""
 
 from __future__ import annotations
 
@@ -12,6 +12,8 @@ from maintain.cli._options import choice_option, day
 if TYPE_CHECKING:
     from maintain.results.base import Result
     from maintain.services.unit import Desk
+
+_COSTS_BY = ("family", "ship", "season", "captain")
 
 
 def status(
@@ -72,3 +74,17 @@ def limits(
     from maintain.services.pool import limits as use_case
 
     return use_case.rules() if rules else use_case.listing(desk)
+
+
+def costs(
+    desk: Desk,
+    season: Annotated[
+        int | None, typer.Option(metavar="YEAR", help="Of this season (default: this one; by season: all).")
+    ] = None,
+    since: Annotated[str | None, typer.Option(metavar="DATE", help="Or since this day.")] = None,
+    by: Annotated[str, choice_option("Summed by", _COSTS_BY)] = "family",
+) -> Result:
+    """Show what failures, renewals and losses cost; by captain also what is owed in kind."""
+    from maintain.services.pool import costs as use_case
+
+    return use_case.costs(desk, use_case.Asked(season, day(desk, since, "--since"), by))

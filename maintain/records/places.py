@@ -13,7 +13,7 @@ from maintain.records import tables as t
 Row = sa.Row[Any]
 
 # A place passed through at one moment (from the pool straight into a ship) comes before the one that lasted.
-_IN_ORDER = (
+IN_ORDER = (
     t.placement.c.from_on,
     t.placement.c.from_sortie,
     t.placement.c.until_on.is_(None),
@@ -55,7 +55,7 @@ def _named() -> sa.Select[Any]:
         .outerjoin(t.position, t.position.c.id == t.placement.c.position_id)
         .outerjoin(t.ship, t.ship.c.id == t.position.c.ship_id)
         .outerjoin(t.member, t.member.c.id == t.placement.c.member_id)
-        .order_by(*_IN_ORDER)
+        .order_by(*IN_ORDER)
     )
 
 

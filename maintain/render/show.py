@@ -36,6 +36,7 @@ _SHOWN_BY = {
     "Listing": "maintain.render.tables:listing",
     "PartSheet": "maintain.render.part_sheet:part_sheet",
     "PhonePage": "maintain.render.phone:printed",
+    "PoolCosts": "maintain.render.pool_costs:costs",
     "Ready": "maintain.render.ready:ready",
     "ReadyFleet": "maintain.render.ready:fleet",
     "Renewal": "maintain.render.renewal:renewal",
