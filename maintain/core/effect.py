@@ -25,7 +25,7 @@ class Effect:
     p : float
     interval : str
         "Wald"; "jackknife" where errors come from leaving out each of few clusters; "profile" where the penalised
-        likelihood itself gave the limits and p.
+        likelihood itself gave the limits and p; "likelihood ratio" where that of a law did, failures being few.
     """
 
     name: str

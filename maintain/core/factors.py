@@ -32,7 +32,7 @@ class Factor:
         None with too few clusters for it.
     test : str
         WALD; LARGEST, the largest single effect of a label with many values for so few clusters, its p corrected by
-        Bonferroni; or RATIO, of the penalised likelihood.
+        Bonferroni; or RATIO, of the penalised likelihood or that of a law.
     """
 
     name: str

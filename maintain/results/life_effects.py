@@ -27,7 +27,8 @@ class Coefficient:
         How many units more the sentence and the screen speak of, so that the ratio of a number that goes into hundreds
         can be read; `coef`, `ratio` and limits are those of one unit.
     interval : str
-        How its limits were made: "Wald", "jackknife" (few clusters), or "profile" where no finite plain ratio fits.
+        How its limits were made: "Wald", "jackknife" (few clusters), "profile" where no finite plain ratio fits, or
+        "likelihood ratio" (few failures under a law).
     """
 
     name: str
@@ -55,7 +56,7 @@ class FactorTest:
         Plain, and corrected for the number of covariates asked about; None with too few clusters to judge.
     test : str
         "Wald"; "largest of its values" (Bonferroni, where clusters are few for so many values); or "likelihood ratio"
-        of a penalised answer.
+        of a penalised answer, or of a law where failures are few.
     """
 
     name: str

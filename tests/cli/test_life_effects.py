@@ -251,3 +251,12 @@ def test_the_document_has_the_documented_keys(run):
     assert list(found["coefficients"][0]) == ["name", "coef", "ratio", "lower", "upper", "se", "p", "interval", "step"]
     assert list(found["factors"][0]) == ["name", "statistic", "df", "p", "p_holm", "test"]
     assert list(found["proportional_hazards"][0]) == ["name", "statistic", "df", "p", "grows"]
+
+
+def test_a_law_of_four_lives_two_of_which_failed_is_refused_rather_than_told_with_narrow_limits(run, tmp_path):
+    path = tmp_path / "few.csv"
+    path.write_text("use,dead,zone\n100,1,a\n120,0,a\n135,1,b\n150,0,b\n", encoding="utf-8")
+    asked = ("--csv", path, "--time", "use", "--event", "dead", "--covariates", "zone", "--model", "weibull")
+    refused = run("life", "effects", *asked)
+    assert refused.exit_code != 0
+    assert "2 failures can't settle the 3 numbers of a weibull law with these covariates" in refused.stderr
