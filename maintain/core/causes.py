@@ -72,6 +72,8 @@ class Causes:
         Upper limit on the share taken by a cause of which nothing has failed so far; NaN where nobody was watched.
     conf : float
     cautions : tuple of str
+    emptied_at : float or None
+        Where all then watched had failed though others came in later: from there on the shares say nothing.
     """
 
     n: int
@@ -83,6 +85,7 @@ class Causes:
     unseen_upper: Floats
     conf: float
     cautions: tuple[str, ...]
+    emptied_at: float | None = None
 
 
 def causes_of_failure(
@@ -166,6 +169,7 @@ def causes_of_failure(
         unseen_upper=limit,
         conf=conf,
         cautions=tuple(found_late_caution(lives) + _cautions(seen, grid, steps)),
+        emptied_at=_emptied_at(seen, steps),
     )
 
 
@@ -298,10 +302,15 @@ def _cautions(seen: Observed, grid: Floats, steps: Steps) -> list[str]:
         found.append(
             f"{beyond} of the times asked for lie after the last observation ({last:g}); the curve is held level there"
         )
-    emptied = np.flatnonzero((steps.working <= 0) & (still_in(seen.entry, steps.times) > 0))
-    if emptied.size:
+    emptied = _emptied_at(seen, steps)
+    if emptied is not None:
         found.append(
-            f"at {steps.times[emptied[0]]:g} every part then under observation had failed, and others came in later; "
-            "the curves cannot use those: start them at a later age"
+            f"few were watched so young: at {emptied:g} all watched then had failed, though others were seen later; "
+            "from there on the shares say nothing"
         )
     return found
+
+
+def _emptied_at(seen: Observed, steps: Steps) -> float | None:
+    emptied = np.flatnonzero((steps.working <= 0) & (still_in(seen.entry, steps.times) > 0))
+    return float(steps.times[emptied[0]]) if emptied.size else None

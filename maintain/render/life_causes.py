@@ -72,13 +72,16 @@ def _share_of(cause: str, result: LifeCauses) -> str:
     """What a cause has taken, at the last time that enough were still watched to tell."""
     last = _told_by(result.everyone)
     point = next(each for each in result.everyone.causes if each.cause == cause).at[last]
+    if point.incidence is None:
+        return ""
     told = f"{cause} has taken {_taken(point.incidence, point.lower, point.upper)}"
     return f"; by {number(point.time)} {result.source.clock} {told}"
 
 
 def _told_by(group: GroupCauses) -> int:
     """Place of the last time at which as many were watched as a share should rest on; else the first."""
-    return max((place for place, each in enumerate(group.working) if each.at_risk >= ENOUGH_WATCHED), default=0)
+    told = [place for place, each in enumerate(group.working) if each.share is not None]
+    return max((place for place in told if group.working[place].at_risk >= ENOUGH_WATCHED), default=0)
 
 
 def _columns(group: GroupCauses) -> tuple[Column, ...]:
@@ -87,7 +90,8 @@ def _columns(group: GroupCauses) -> tuple[Column, ...]:
 
 
 def _rows(group: GroupCauses) -> list[dict[str, Any]]:
-    known = [each.at_risk > 0 or not each.share for each in group.working]  # nobody watched, nothing known
+    # nobody watched, nothing known
+    known = [each.share is not None and (each.at_risk > 0 or not each.share) for each in group.working]
     rows: list[dict[str, Any]] = [
         {
             "cause": each.cause,
@@ -108,7 +112,7 @@ def _rows(group: GroupCauses) -> list[dict[str, Any]]:
     ]
 
 
-def _taken(value: float, lower: float | None, upper: float | None) -> str:
+def _taken(value: float | None, lower: float | None, upper: float | None) -> str:
     """A share and its limits; of one that is nothing so far, the upper limit."""
     if value:
         return f"{fine(value)} ({between(fine(lower), fine(upper))})"

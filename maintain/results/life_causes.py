@@ -17,7 +17,8 @@ class IncidenceAt:
     Attributes
     ----------
     incidence, lower, upper : float, optional
-        Share of parts it has taken by then; if none, the upper limit of none among so many watched.
+        Share of parts it has taken by then; if none, the upper limit of none among so many watched. None from where all
+        watched had failed though others were seen later.
     se : float
     cumulative_hazard : Figure
         Its own hazard added up: what it would take of parts that no other cause could take.
@@ -26,7 +27,7 @@ class IncidenceAt:
     """
 
     time: float
-    incidence: float
+    incidence: float | None
     lower: float | None
     upper: float | None
     se: float
@@ -56,7 +57,7 @@ class WorkingAt:
     """Share that no cause has taken by a time, and how many were watched then."""
 
     time: float
-    share: float
+    share: float | None
     at_risk: int
 
 
@@ -73,6 +74,8 @@ class GroupCauses:
         How many were watched at some round times, for pictures; no part of the document.
     unknown : int
         Ended, nobody knows by what.
+    caution : str, optional
+        Why shares say nothing from some age on.
     """
 
     group: str
@@ -83,6 +86,7 @@ class GroupCauses:
     drawn_times: tuple[float, ...] = ()
     watched: tuple[tuple[float, int], ...] = ()
     unknown: int = 0
+    caution: str | None = None
 
 
 @dataclass(frozen=True)
@@ -131,7 +135,7 @@ class LifeCauses(Pictured):
         """Causes of everyone first, then groups, tests and what they rest on."""
         whole = _without_drawing(self.everyone)
         return {
-            **{key: whole[key] for key in ("causes", "working", "n", "events", "unknown")},
+            **{key: whole[key] for key in ("causes", "working", "n", "events", "unknown", "caution")},
             "groups": [_without_drawing(each) for each in self.groups],
             "tests": plain(self.tests),
             "foremost": plain(self.foremost),

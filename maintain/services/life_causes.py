@@ -68,7 +68,11 @@ def causes(sample: Sample, question: Question) -> LifeCauses:
     round_ones = round_times(longest(sample.lives))
     asked = _Asked(np.array(question.at or round_ones), (0.0, *round_ones), named, question.conf)
     everyone, cautions = _told("all", sample, asked)
-    groups = [_told(name, one, asked)[0] for name, one in sample.groups().items()] if sample.by else []
+    split = [_told(name, one, asked) for name, one in sample.groups().items()] if sample.by else []
+    groups = [each for each, _ in split]
+    cautions += [
+        f"{each.group}: {line}" for each, said in split if each.caution for line in said if line == each.caution
+    ]
     tests, untested = _tests(sample) if sample.by else ((), [])
     notes = [*cautions, *untested, *_notes(everyone, groups), *([BLAMED] if sample.seasons is not None else [])]
     return LifeCauses(
@@ -119,7 +123,35 @@ def _told(name: str, sample: Sample, asked: _Asked) -> tuple[GroupCauses, list[s
         working=_working(fits[0]),
         unknown=unknown,
     )
-    return _drawn(told, sample, asked.watched_at), [*fits[0].cautions, *cautions]
+    drawn = _drawn(told, sample, asked.watched_at)
+    return _sound(drawn, fits[0]), [*fits[0].cautions, *cautions]
+
+
+def _sound(told: GroupCauses, fit: Causes) -> GroupCauses:
+    """The shares as far as they mean something: none from where all watched had failed though others came later."""
+    end = fit.emptied_at
+    if end is None:
+        return told
+    kept = sum(time < end for time in told.drawn_times)
+    causes = tuple(
+        replace(
+            each,
+            at=tuple(
+                point if point.time < end else replace(point, incidence=None, lower=None, upper=None, with_unknown=None)
+                for point in each.at
+            ),
+            drawn=_cut(each.drawn, kept),
+        )
+        for each in told.causes
+    )
+    working = tuple(each if each.time < end else replace(each, share=None) for each in told.working)
+    times = (*told.drawn_times[:kept], end)
+    return replace(told, causes=causes, working=working, drawn_times=times, caution=fit.cautions[-1])
+
+
+def _cut(drawn: tuple[float, ...], kept: int) -> tuple[float, ...]:
+    """The first steps of a share, held level to the end."""
+    return (*drawn[:kept], drawn[kept - 1] if kept else 0.0) if drawn else ()
 
 
 def _spared(name: str, sample: Sample, asked: _Asked) -> GroupCauses:
@@ -243,7 +275,7 @@ def _drawn(told: GroupCauses, sample: Sample, watched_at: tuple[float, ...]) -> 
 def _notes(everyone: GroupCauses, groups: list[GroupCauses]) -> list[str]:
     """What the limits of causes without a failure rest on, and what the unknown ones do to all others."""
     told = [each for one in (groups or [everyone]) for each in one.causes]
-    notes = [NONE_TAKEN] if any(not point.incidence for each in told for point in each.at) else []
+    notes = [NONE_TAKEN] if any(point.incidence == 0 for each in told for point in each.at) else []
     if 0 < everyone.unknown < everyone.events:
         notes.append(
             f"nobody knows what ended {everyone.unknown} of {everyone.events}: a cause took at least its share as "

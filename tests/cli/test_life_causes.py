@@ -136,7 +136,7 @@ def test_a_lone_life_is_not_sure_of_its_share(run, tmp_path):
 def test_the_document_has_the_documented_keys(run):
     found = causes(run, *MGUS)
     assert list(found) == [
-        "causes", "working", "n", "events", "unknown", "groups", "tests", "foremost",
+        "causes", "working", "n", "events", "unknown", "caution", "groups", "tests", "foremost",
         "clock", "noun", "by", "conf", "excluded", "notes",
     ]  # fmt: skip
     assert list(found["causes"][0]) == ["cause", "events", "at"]
@@ -216,3 +216,20 @@ def test_the_picture_has_counts_and_runs_to_the_end_of_observation(run, tmp_path
     text = drawn.read_text("utf-8")
     for words in ("2 of 4 ended", "watched", "<!-- 40 -->", "<!-- use -->"):
         assert words in text
+
+
+def test_once_all_watched_so_early_have_failed_no_share_is_told_and_it_is_said_why(run, tmp_path):
+    # The two seen from new fail at 2 and 3; ten others are seen from 5 on: of new ones nothing is known from 3 on.
+    late = "".join(f"{9 + n},5,{'wear' if n < 4 else ''}\n" for n in range(10))
+    path = write(tmp_path / "late.csv", f"use,come,why\n2,0,water\n3,0,wear\n{late}")
+    asked = ("--csv", path, "--time", "use", "--entry", "come", "--cause", "why", "--at", "2,3,10")
+    found = causes(run, *asked)
+    shares = [(each["incidence"], each["upper"]) for each in of(found, "water")["at"]]
+    assert shares[0][0] == pytest.approx(1 / 2)
+    assert shares[1:] == [(None, None), (None, None)]
+    assert [each["share"] for each in found["working"]] == [pytest.approx(1 / 2), None, None]
+    assert found["caution"].startswith("few were watched so young: at 3 all watched then had failed")
+    told = run("life", "causes", *asked)
+    assert "from there on the shares say nothing" in told.stdout
+    assert "100%" not in told.stdout
+    assert run("life", "causes", *asked, "--plot", tmp_path / "late.svg").exit_code == 0

@@ -119,7 +119,8 @@ def test_a_time_before_any_failure_is_bounded_as_none_of_so_many_and_a_time_afte
 
 def test_an_emptied_early_risk_set_is_pointed_out():
     found = causes_of_failure(lives_from_times([2, 9, 8], [True, True, False], [0, 5, 5]), ["water", "wear", ""])
-    assert any("start them at a later age" in caution for caution in found.cautions)
+    assert any("from there on the shares say nothing" in caution for caution in found.cautions)
+    assert found.emptied_at == 2
     assert found.curves[1].incidence.tolist() == [0, 0]
 
 
