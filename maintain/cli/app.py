@@ -27,6 +27,10 @@ class Root(LazyGroup):
         "failure": Entry("maintain.cli.failure:app", "Failures: log one without a spare, list."),
         "retest": Entry("maintain.cli.retest:app", "Clear or condemn a suspect part by a test."),
         "reading": Entry("maintain.cli.reading:app", "Readings: measured values of parts and positions."),
+        "check": Entry("maintain.cli.check:app", "Checks before a battle: ask, answer, and who has checked."),
+        "rollcall": Entry(
+            "maintain.cli.rollcall:app", "Roll calls, twice a season: what is in each ship, and does it work?"
+        ),
         "venue": Entry("maintain.cli.venue:app", "Venues: ponds and their water."),
         "battle": Entry("maintain.cli.battle:app", "Battles, planned and fought."),
         "sortie": Entry("maintain.cli.sortie:app", "Sorties: log the whole fleet's in one line, correct, list."),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -62,3 +63,18 @@ def list_(
     from maintain.services import sorties
 
     return sorties.listing(desk, ship=ship, battle=battle, sunk_only=sunk, limit=limit)
+
+
+@writes(app)
+def reconcile(
+    desk: Desk,
+    file: Annotated[
+        Path, typer.Argument(help="A score sheet as CSV, its columns headed battle, ship, sinkings and perhaps sortie.")
+    ],
+    battle: Annotated[str | None, typer.Option(help="Its battle, if it has no column for that.")] = None,
+    accept: Annotated[bool, typer.Option("--accept", help="Add the sinkings that no log has.")] = False,
+) -> Result:
+    """Hold a score sheet against the logs: sinkings that no log has, and logged ones that the sheet lacks."""
+    from maintain.services.battle_day import scores
+
+    return scores.reconcile(desk, path=file, battle=battle, accept=accept)

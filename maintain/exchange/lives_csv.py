@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from maintain.core.lives import Bools, Floats, Lives, life_faults
 from maintain.core.spells import joined
 from maintain.errors import InvalidRecord
-from maintain.exchange.table_csv import EVENT_WORDS, Table, collect, faulty, numbers, read_table, refused
+from maintain.exchange.any_table import Table, read_table, refused
+from maintain.exchange.table_csv import EVENT_WORDS, collect, faulty, numbers
 
 NO_CAUSE = frozenset(("", "0", "0.0", "none", "censored"))
 MISSING = frozenset(("", "na", "nan"))

@@ -9,7 +9,8 @@ import numpy as np
 
 from maintain.core.histories import Histories, histories
 from maintain.core.lives import Bools, Floats
-from maintain.exchange.table_csv import EVENT_WORDS, collect, faulty, numbers, read_table, refused
+from maintain.exchange.any_table import read_table, refused
+from maintain.exchange.table_csv import EVENT_WORDS, collect, faulty, numbers
 
 ONE_UNIT = "all"
 

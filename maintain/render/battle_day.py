@@ -2,31 +2,27 @@
 
 from __future__ import annotations
 
-import os
-import sys
 from typing import TYPE_CHECKING
 
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from maintain.render import asking
+
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
     from maintain.results.battle_day import CheckPage, CheckStep
 
-_UNCUT = 200  # columns, where nobody says how many there are
 _STYLES = {"pass": "green", "fail": "bold red", "not done": "yellow", "promise": "yellow"}
 
 
 def ask(step: CheckStep) -> None:
     """Put a question to whoever walks through the check; on stderr, beside the answer of the command."""
-    from rich.console import Console
-
-    width = None if sys.stderr.isatty() else int(os.environ.get("COLUMNS") or _UNCUT)
-    console = Console(stderr=True, width=width, highlight=False)
-    _head(step, console)
-    _details(step, console)
+    screen = asking.console()
+    _head(step, screen)
+    _details(step, screen)
 
 
 def check(result: CheckPage, console: Console) -> None:

@@ -9,11 +9,10 @@ from typing import Any
 from maintain.core.names import quoted
 from maintain.errors import InvalidRecord, NotFound
 from maintain.records import checks as rows
-from maintain.records import journal
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
 from maintain.results.base import Done
-from maintain.services.battle_day import begun, check_page, follows, withdrawn
+from maintain.services.battle_day import begun, check_page, follows, taken_back, withdrawn
 from maintain.services.battle_day.begun import Check, Step
 from maintain.services.battle_day.morning import BY_NAME
 from maintain.services.battle_day.witness import by_whom, moment
@@ -86,17 +85,8 @@ def take_back(desk: Desk, *, ship: str, battle: str | None) -> Done:
         connection = recorder.connection
         check = begun.look_up(connection, ship, battle, desk.today)
         given = rows.answers(connection, check.row.id) if check.row else {}
-        change = rows.last_change(connection, "check_answer", [row.uid for row in given.values()])
-        if change is None:
-            raise NotFound(f"no answer of {check.ship.name} before {check.battle.name} is left to take back")
-        if rows.built_upon(connection, change.id):
-            raise InvalidRecord(
-                f"later records build on that answer: {change.summary}", hint="answer the step again instead"
-            )
-        recorder.undoes_id = change.id
-        journal.undo(recorder, change.id)
-        did = f"took back: {change.summary}"
-        recorder.summarise(did)
+        of = f"{check.ship.name} before {check.battle.name}"
+        did = taken_back.take_back(recorder, "check_answer", [row.uid for row in given.values()], of)
     return Done(did, record={"ship": check.ship.name, "battle": check.battle.name})
 
 
@@ -141,17 +131,16 @@ def _record(recorder: Recorder, desk: Desk, check: Check, step: Step, reply: Rep
         follows.witness(recorder, check, step, by_id, desk.today)
     values |= {"answer": reply.answer, "by_id": by_id, "answered_at": moment(desk.today), "note": reply.note}
     if before is None:
-        where = {"prebattle_check_id": check.row.id, "step": step.step, "question": step.question}
-        recorder.insert(t.check_answer, **where, position_id=step.position_id, **values)
+        asked = {"prebattle_check_id": check.row.id, "step": step.step, "question": step.question}
+        recorder.insert(t.check_answer, **asked, position_id=step.position_id, **values)
     else:
         recorder.update(t.check_answer, before.id, **values)
     if reply.opens is not None:
-        notes = [
-            *notes,
-            *withdrawn.withdraw(
-                recorder, desk.today, check, step, withdrawn.Doubt(reply.opens, reply.mode, reply.note)
-            ),
-        ]
+        topic = BY_NAME.get(step.topic or "")
+        mode = reply.mode or (topic.mode if topic else "dead")
+        doubt = withdrawn.Doubt(reply.opens, mode, "pre-battle check", reply.note)
+        where = (step.position_id, step.position)
+        notes = [*notes, *withdrawn.withdraw(recorder, desk.today, check.ship, where, doubt)]
     return told, notes
 
 

@@ -1,17 +1,16 @@
-"""A part that failed a test at the pond: condemned, or withdrawn as suspect."""
+"""A part that failed when it was tried: condemned, or withdrawn as suspect."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from maintain.core.names import quoted
 from maintain.errors import InvalidRecord
 from maintain.records import find
 from maintain.records.journal import Recorder
 from maintain.services import failures, placements
-from maintain.services.battle_day.begun import Check, Step
-from maintain.services.battle_day.morning import BY_NAME
 from maintain.services.failures import Symptoms
 from maintain.services.placements import Spot, Timing
 from maintain.services.pulls import open_suspicion
@@ -26,44 +25,53 @@ class Doubt:
     ----------
     opens : str
         "failure" or "suspect".
-    mode : str, optional
-        None: what its kind most likely did.
+    mode : str
+        What it did.
+    found_by : str
     note : str, optional
     """
 
     opens: str
-    mode: str | None
+    mode: str
+    found_by: str
     note: str | None
 
 
-def withdraw(recorder: Recorder, today: date, check: Check, step: Step, doubt: Doubt) -> tuple[str, ...]:
+def withdraw(
+    recorder: Recorder, today: date, ship: Any, where: tuple[int | None, str | None], doubt: Doubt
+) -> list[str]:
     """
     Take the part out: a failure is logged and it is scrapped, a suspect awaits its retest.
+
+    Parameters
+    ----------
+    recorder : Recorder
+    today : date
+    ship : row of the ship table
+    where : (int, str)
+        Id and name of the position; None: the ship as a whole.
+    doubt : Doubt
 
     Raises
     ------
     InvalidRecord
         If no part is known to be there.
     """
-    connection = recorder.connection
-    part = None if step.position_id is None else find.installed_in(connection, step.position_id)
+    position_id, position = where
+    part = None if position_id is None else find.installed_in(recorder.connection, position_id)
     if part is None:
-        where = f"{check.ship.name}/{step.position}" if step.position else "the ship as a whole"
         raise InvalidRecord(
-            f"no part of {where} is known that could be a {doubt.opens}",
-            hint="answer fail alone, and name the part with: maintain failure log PART",
+            f"no part of {ship.name}{f'/{position}' if position else ' as a whole'} is known to be a {doubt.opens}",
+            hint="leave that out, and name the part with: maintain failure log PART",
         )
-    topic = BY_NAME.get(step.topic or "")
-    mode = doubt.mode or (topic.mode if topic else "dead")
-    moment = placements.leaving_moment(connection, check.ship.id, Timing(), today)
-    where = quoted(f"{check.ship.name}/{step.position}")
+    moment = placements.leaving_moment(recorder.connection, ship.id, Timing(), today)
+    fit = f"fit a spare: maintain part install TAG {quoted(f'{ship.name}/{position}')}"
     if doubt.opens == "failure":
-        failures.insert(recorder, part, moment, Symptoms(mode=mode, found_by="pre-battle check", note=doubt.note))
+        symptoms = Symptoms(mode=doubt.mode, found_by=doubt.found_by, note=doubt.note)
+        failures.insert(recorder, part, moment, symptoms)
         placements.move(recorder, part, Spot("scrapped"), moment, reason="failed")
-        return (f"{part.tag} failed ({mode}) and is out; fit a spare: maintain part install TAG {where}",)
+        return [f"{part.tag} failed ({doubt.mode}) and is out; {fit}"]
     placements.move(recorder, part, Spot("suspect"), moment, reason="suspect")
-    open_suspicion(recorder, part, moment.when.on, mode, doubt.note)
-    return (
-        f"{part.tag} is suspect ({mode}) and is out; fit a spare: maintain part install TAG {where}",
-        f"test it, then: maintain retest {quoted(part.tag)} pass (or fail)",
-    )
+    open_suspicion(recorder, part, moment.when.on, doubt.mode, doubt.note)
+    test = f"test it, then: maintain retest {quoted(part.tag)} pass (or fail)"
+    return [f"{part.tag} is suspect ({doubt.mode}) and is out; {fit}", test]
