@@ -94,11 +94,11 @@ def _due_row(item: DueItem) -> str:
 
 
 def _step(step: CheckStep) -> str:
-    where = f' <span class="small">({escaped(", ".join(step.where))})</span>' if step.where else ""
+    how = f'<br><span class="small">{escaped(step.how)}</span>'
     caution = f'<br><span class="caution">{escaped(step.caution)}</span>' if step.caution else ""
     figure = f"________ {escaped(step.figure)}" if step.figure else ""
     boxes = f'<td class="boxes">{_TICK}</td>' * 2
-    return f'<tr>{boxes}<td>{escaped(step.what)}{where}{caution}</td><td class="figure small">{figure}</td></tr>'
+    return f'<tr>{boxes}<td>{escaped(step.what)}{how}{caution}</td><td class="figure small">{figure}</td></tr>'
 
 
 def _card_page(ship: ShipSheet, sheets: Sheets) -> str:

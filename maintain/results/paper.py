@@ -18,8 +18,9 @@ class CheckStep:
     Attributes
     ----------
     what : str
-    where : tuple of str
-        The ship's own positions that it tests.
+        The question, with the ship's own positions that it is about.
+    how : str
+        How it is tested.
     figure : str, optional
         What is measured, with its unit; None where only yes or no is asked.
     caution : str, optional
@@ -27,7 +28,7 @@ class CheckStep:
     """
 
     what: str
-    where: tuple[str, ...] = ()
+    how: str
     figure: str | None = None
     caution: str | None = None
 

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from maintain.services.paper.morning import Place, steps
 from maintain.services.unit import Desk
 from maintain.vocabulary import MODES
 from tests.conftest import Run
@@ -106,10 +105,8 @@ def test_the_phone_knows_ships_positions_and_days(run: Run) -> None:
     assert "Ana" not in run("phone", "--battle", "June <1>").stdout  # captains' names stay at home
 
 
-def test_gas_and_guns_come_last_and_only_what_the_ship_has_is_asked() -> None:
-    places = [Place("regulator", "gas", "dry deck", "regulator"), Place("rudder-servo", "steering", "bilge", "servo")]
-    whats = [step.what for step in steps([*places, Place("gun-1", "guns", "dry deck", "cannon")])]
-    assert whats[0] == "Eye wear on"
-    assert [what.partition(":")[0] for what in whats[-3:]] == ["Pins in. Open the gas", "Creep", "Guns"]
-    assert not any(what.startswith("Pump") for what in whats)
-    assert all(step.caution for step in steps(places) if "gas" in step.what.lower())
+def test_the_sheet_asks_what_the_check_asks_in_its_order(run: Run) -> None:
+    asked = [step["what"] for step in run("sheet", "--ship", "Halberd", "--json").json["ships"][0]["steps"]]
+    assert asked == [
+        step["question"] for step in run("check", "show", "Halberd", "--battle", "June <1>", "--json").json["steps"]
+    ]

@@ -14,13 +14,15 @@ from maintain.errors import InvalidRecord, NotFound
 from maintain.records import find, holdings, shelf, ship_page
 from maintain.records import tables as t
 from maintain.results.outlook import Due
-from maintain.results.paper import DueItem, Sheets, ShipSheet, StockLine
+from maintain.results.paper import CheckStep, DueItem, Sheets, ShipSheet, StockLine
 from maintain.services import kept
+from maintain.services.battle_day.aboard import aboard
+from maintain.services.battle_day.questions import Question, questions
 from maintain.services.dated_work import DatedWork, dated_work
 from maintain.services.horizon import Horizon, until_battle, until_day
-from maintain.services.paper.morning import Place, steps
 from maintain.services.phone import days_of
 from maintain.services.unit import Desk, reading
+from maintain.vocabulary import DEMAND_TEST, MEASURES
 
 Row = sa.Row[Any]
 _LINES = 6  # of a card: three battles of two sorties make a full day (common practice, no source)
@@ -118,22 +120,16 @@ def _sheet(
         ship=ship.name,
         captain=ship.captain,
         number=ship.club_number,
-        steps=steps(_places(connection, ship.id)),
+        steps=tuple(map(_step, questions(aboard(connection, ship.id)))),
         due=(*_dated(dated, ship.name), *_likely(forecast, ship.name)),
         suspects=tuple(f"{row.tag} (was {row.position}): {row.mode} since {row.raised_on}" for row in doubts),
     )
 
 
-def _places(connection: sa.Connection, ship_id: int) -> list[Place]:
-    query = (
-        sa.select(t.position.c.name, t.position.c.system, t.position.c.zone, sa.func.min(t.family.c.category))
-        .outerjoin(t.position_family, t.position_family.c.position_id == t.position.c.id)
-        .outerjoin(t.family, t.family.c.id == t.position_family.c.family_id)
-        .where(t.position.c.ship_id == ship_id)
-        .group_by(t.position.c.id, t.position.c.name, t.position.c.system, t.position.c.zone)
-        .order_by(t.position.c.system, t.position.c.name)
-    )
-    return [Place(*row) for row in connection.execute(query)]
+def _step(question: Question) -> CheckStep:
+    topic = question.topic
+    figure = MEASURES[topic.measure] if topic.measure and topic.measure != DEMAND_TEST else None
+    return CheckStep(question.text, topic.how, figure or None, "; ".join(topic.cautions) or None)
 
 
 def _dated(dated: Iterable[DatedWork], ship: str) -> list[DueItem]:
