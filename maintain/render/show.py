@@ -21,6 +21,7 @@ _UNCUT = 200  # columns, wide enough for every table
 _SHOWN_BY = {
     "Answers": "maintain.render.outlook:answers",
     "Backtest": "maintain.render.trust:backtest",
+    "CheckPage": "maintain.render.battle_day:check",
     "Done": "maintain.render.words:done",
     "Due": "maintain.render.outlook:due",
     "LifeCauses": "maintain.render.life_causes:causes",
@@ -40,6 +41,7 @@ _SHOWN_BY = {
     "Ready": "maintain.render.ready:ready",
     "ReadyFleet": "maintain.render.ready:fleet",
     "Renewal": "maintain.render.renewal:renewal",
+    "RollCall": "maintain.render.roll_call:roll_call",
     "ShipPage": "maintain.render.ship_page:ship_page",
     "Sheets": "maintain.render.sheet:printed",
     "Spares": "maintain.render.outlook:spares",
