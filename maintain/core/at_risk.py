@@ -42,11 +42,6 @@ def observed(lives: Lives) -> Observed:
     return Observed(lives.entry, np.where(lives.failed, lives.upper, lives.lower), lives.failed)
 
 
-def when_found(lives: Lives) -> Lives:
-    """Return the same lives, with every failure at the exact time at which it was found."""
-    return Lives(lives.entry, np.where(lives.failed, lives.upper, lives.lower), lives.upper)
-
-
 def found_late_caution(lives: Lives) -> list[str]:
     """Return the caution owed to the reader where failures were seen only at a check, else nothing."""
     late, failures = int(np.sum(lives.failed & (lives.lower < lives.upper))), count(lives.failures, "failure")

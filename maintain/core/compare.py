@@ -15,6 +15,7 @@ from maintain.core.estimate import Estimate, two_sided_z
 from maintain.core.lives import Lives
 from maintain.core.log_rank import FEW_CLUSTERS, LogRank, log_rank
 from maintain.core.mean_difference import MeanDifference, MeanLife, mean_difference, mean_life
+from maintain.core.midpoints import at_middle
 from maintain.core.sample_size import (
     detectable_hazard_ratio,
     events_by_freedman,
@@ -155,6 +156,7 @@ def compare(
     Parameters
     ----------
     lives : Lives
+        A failure known only to an interval counts when it was found in the tests, at the middle of it in the means.
     group : array-like, shape = (n,)
         Label of each life's group.
     strata : array-like, shape = (n,), optional
@@ -186,7 +188,7 @@ def compare(
     names, code = codes_of(group, lives.n, "group")
     telling = _telling(columns, len(names))
     overall, verdict = judged(lives, group, lot, strata=strata, clusters=telling)
-    tau = wanted.tau if wanted.tau is not None else _common_end(lives, code, len(names))
+    tau = wanted.tau if wanted.tau is not None else _common_end(at_middle(lives), code, len(names))
     sample = _Sample(lives, code, names, strata, columns)
     tested = [(a, b, sample.pair(a, b, lot)) for a, b in combinations(range(len(names)), 2)]
     corrected = iter(holm([found[1].p for _, _, found in tested if found is not None]))
@@ -215,7 +217,7 @@ def compare(
         pairs=tuple(pairs),
         tau=tau,
         conf=wanted.conf,
-        cautions=tuple(found_late_caution(lives) + _cautions(overall, means) + _too_few(columns, telling)),
+        cautions=tuple(_found_late(lives) + _cautions(overall, means) + _too_few(columns, telling)),
     )
 
 
@@ -317,6 +319,11 @@ def _too_few(given: Mapping[str, ArrayLike], telling: Mapping[str, ArrayLike]) -
         for name, labels in given.items()
         if name not in telling
     ]
+
+
+def _found_late(lives: Lives) -> list[str]:
+    """Say how failures known only to intervals count: in tests and hazard ratios, and in mean lives."""
+    return [f"{said}; in mean lives at the middle of its interval" for said in found_late_caution(lives)]
 
 
 def _common_end(lives: Lives, code: Codes, size: int) -> float:

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from maintain.core.at_risk import Codes, when_found
+from maintain.core.at_risk import Codes
 from maintain.core.curve import SurvivalCurve, survival_curve
 from maintain.core.estimate import Estimate, check_share, two_sided_z
 from maintain.core.lives import Floats, Lives
+from maintain.core.midpoints import at_middle
 from maintain.errors import NotEnoughData
 
 
@@ -65,7 +66,7 @@ def mean_life(lives: Lives, rows: Codes, tau: float, conf: float) -> MeanLife | 
     Parameters
     ----------
     lives : Lives
-        A failure known only to an interval counts when it was found.
+        A failure known only to an interval counts at the middle of it.
     rows : array of int
         Places of those that are meant.
     tau : float
@@ -80,7 +81,7 @@ def mean_life(lives: Lives, rows: Codes, tau: float, conf: float) -> MeanLife | 
     Klein and Moeschberger (2003), Survival Analysis, 2nd ed., section 4.5; pulls: Reid (1981), Ann. Statist. 9,
     78-92, the influence function of the Kaplan-Meier curve.
     """
-    own = when_found(lives.take(rows))
+    own = at_middle(lives.take(rows))
     curve = survival_curve(own, conf)
     if curve.emptied_at is not None and curve.emptied_at <= tau:
         return None

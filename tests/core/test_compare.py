@@ -276,10 +276,13 @@ def test_equal_times_and_tiny_units_change_nothing():
     assert log_rank(tiny, group).statistic == pytest.approx(log_rank(lives, group).statistic, rel=1e-12)
 
 
-def test_failures_found_at_a_check_are_compared_when_found():
+def test_failures_found_at_a_check_are_tested_when_found_and_have_mean_lives_by_the_middle():
     lives = lives_from_intervals([1, 2, 3, 4], [3, 2, 8, 9])
-    found = compare(lives, ["a", "a", "b", "b"])
-    assert "3 of 4 failures are known only to an interval; each counts when found" in found.cautions
+    found = compare(lives, ["a", "a", "b", "b"], ask=Ask(tau=6))
+    said = "3 of 4 failures are known only to an interval; each counts when found"
+    assert f"{said}; in mean lives at the middle of its interval" in found.cautions
+    # Middles 2, 2 and 5.5, 6.5; the last is cut at 6.
+    assert found.pairs[0].mean_difference.estimate.value == pytest.approx((5.5 + 6) / 2 - 2)
 
 
 def test_groups_in_different_zones_are_called_unfair_and_equal_ones_are_not():
