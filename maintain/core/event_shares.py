@@ -12,6 +12,7 @@ from maintain.errors import InvalidRecord
 
 _SPREADS = np.linspace(0.05, 0.6, 12)  # 1 / sqrt(sorties that the fleet's record weighs against a ship's own)
 _NEVER = 1e-300  # a share whose log is still a number
+_FURTHEST = 20.0  # logit of a share that is as good as none
 
 
 @dataclass(frozen=True)
@@ -42,17 +43,23 @@ class EventShares:
         return rng.beta(self.with_event[node], self.without[node])
 
 
-def event_shares(events: ArrayLike, sorties: ArrayLike) -> EventShares:
+def event_shares(
+    events: ArrayLike, sorties: ArrayLike, expected: float = 0.5, weight_of_it: float = 1.0
+) -> EventShares:
     """
     Share of each ship's sorties that had the event, shrunk to the fleet's as far as ships are alike.
 
-    Ships' shares are beta about the fleet's; the fleet's share (Jeffreys' prior) and the weight of the fleet's record
+    Ships' shares are beta about the fleet's; the fleet's share (a beta belief) and the weight of the fleet's record
     (uniform in one over its square root, at least 3 sorties) are averaged over a grid by what all ships' counts say of
     them. A ship that has not sailed gets the fleet's share, spread and all.
 
     Parameters
     ----------
     events, sorties : array-like of int, shape = (n_ships,)
+    expected : float
+        Share that was believed beforehand.
+    weight_of_it : float
+        How many sorties that belief weighs; by default it is Jeffreys' prior.
 
     Raises
     ------
@@ -73,14 +80,17 @@ def event_shares(events: ArrayLike, sorties: ArrayLike) -> EventShares:
     count, sailed = np.asarray(events, dtype=np.float64), np.asarray(sorties, dtype=np.float64)
     if count.ndim != 1 or count.shape != sailed.shape or not np.all((count >= 0) & (count <= sailed)):
         raise InvalidRecord("events must be counts between 0 and the ship's sorties")
-    total, missed = count.sum() + 0.5, (sailed - count).sum() + 0.5
+    before_with, before_without = weight_of_it * expected, weight_of_it * (1 - expected)
+    total, missed = count.sum() + before_with, (sailed - count).sum() + before_without
     reach = 6 * np.sqrt(1 / total + 1 / missed + 1 / max(count.size, 1))
-    fleet = expit(logit(total / (total + missed)) + np.linspace(-reach, reach, 41))
+    steps = logit(total / (total + missed)) + np.linspace(-reach, reach, 41)
+    fleet = expit(np.clip(steps, -_FURTHEST, _FURTHEST))
     worth, share = (axis.ravel()[:, None] for axis in np.meshgrid(_SPREADS**-2, fleet, indexing="ij"))
     before, after = worth * share, worth * (1 - share)
     alike, ships = np.unique(np.stack([count, sailed - count]), axis=1, return_counts=True)  # each worked out once
     log_weight = (betaln(before + alike[0], after + alike[1]) - betaln(before, after)) @ ships
-    log_weight += 0.5 * np.log(share * (1 - share))[:, 0]  # Jeffreys' prior of the share, on even steps of the logit
+    # the belief of the share, on even steps of the logit
+    log_weight += (before_with * np.log(share) + before_without * np.log1p(-share))[:, 0]
     weight = np.exp(log_weight - log_weight.max())
     kept = weight > 1e-9
     return EventShares(weight[kept] / weight[kept].sum(), before[kept] + count, after[kept] + sailed - count)

@@ -40,14 +40,19 @@ def positions(connection: sa.Connection, ship: str | None = None) -> list[Row]:
 
 
 def servos_failed(connection: sa.Connection, today: date) -> tuple[int, int]:
-    """How many servos failed by themselves while fitted, and how many of them took a part of the radio with them."""
-    servo, victim = t.failure, t.failure.alias()
+    """
+    How many servos on the radio's supply failed by themselves, and how many of them took a part of the radio with them.
+
+    A gun's servo on a supply of its own cannot: it tells nothing of those that can.
+    """
+    servo, victim, radio = t.failure, t.failure.alias(), t.position.alias()
+    feeding = sa.select(radio.c.powered_by_id).where(radio.c.system == "radio", radio.c.powered_by_id.is_not(None))
     own = (
         sa.select(servo.c.id)
         .join(t.part, t.part.c.id == servo.c.part_id)
         .join(t.family, sa.and_(t.family.c.id == t.part.c.family_id, t.family.c.category == "servo"))
         .where(servo.c.found_on <= today, ~servo.c.secondary, servo.c.cause != BATTLE_DAMAGE)
-        .where(servo.c.position_id.is_not(None))
+        .join(t.position, sa.and_(t.position.c.id == servo.c.position_id, t.position.c.powered_by_id.in_(feeding)))
     )
     dragged = (
         sa.select(victim.c.caused_by_id)

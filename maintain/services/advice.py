@@ -19,7 +19,8 @@ class Case:
     Attributes
     ----------
     now, new : Interval
-        Chance of failing as it is, and of a new one in its place.
+        Chance that it has failed since it was last shown to work, or will; and that a new one in its place will. It is
+        below the upper limit with nine chances in ten.
     aged : bool
         True if its earlier use is known.
     hidden : bool
@@ -59,6 +60,10 @@ def advise(case: Case) -> Advice:
     if case.now.value < case.over:
         return Advice("leave", "leave it", "not likely enough to fail to do anything about it")
     kind, why = _of_a_likely_one(case)
+    if not case.aged:
+        why += "; its earlier use is unknown, so what was seen is the least it has been through"
+    if not case.evidence.category_failures:
+        why += f"; none of {case.evidence.category_n} has failed so far: under {percent(case.now.upper)}, nine to one"
     if case.now.upper - case.now.lower > VAGUE:
         more = case.evidence.more_needed
         why += "; can't tell yet how likely" + (f": about {more} more failures would tell" if more else "")
@@ -66,8 +71,6 @@ def advise(case: Case) -> Advice:
 
 
 def _of_a_likely_one(case: Case) -> tuple[str, str]:
-    if not case.aged:
-        return "carry a spare", "its earlier use is unknown, so age says nothing of it"
     if case.evidence.verdict == "wear-out":
         if case.new.value > HALVED * case.now.value:
             return "carry a spare", "such parts wear out, but this one is young: a new one would do little better"

@@ -9,10 +9,9 @@ from numpy.typing import NDArray
 
 from maintain.core.forecast import Ahead, Chance, chance_draws, summary
 from maintain.core.lives import Floats
-from maintain.services.lives.service_ages import DRAWS, SEED
+from maintain.services.lives.service_ages import KEPT
 from maintain.services.outlook import LEVEL, CategoryOutlook, Outlook
 
-KEPT = 500  # draws kept for what parts do together
 _PARTS_AT_ONCE = 500  # so that a federation's fleet fits in memory
 
 
@@ -21,23 +20,51 @@ class Drawn:
     """
     Chances of one category's parts, draw by draw.
 
-    Every category has its draws in an order of its own, so that parts of several may be put side by side.
+    What is believed of a category is drawn apart from all others, and a ship's water once for all her parts: a draw
+    tells of parts of several categories together.
 
     Attributes
     ----------
     now, new : array, shape = (n_draws, n_parts)
         Chance of failing by the horizon as the parts are, given that they work, and of new ones in their place.
     silent : array, shape = (n_draws, n_parts)
-        Chance that a hidden function has failed already since it was last shown to work; 0 for all others.
+        Chance that it has failed already since it was last shown to work.
     """
 
     now: Floats
     new: Floats
     silent: Floats
 
-    def take(self, draws: NDArray[np.intp]) -> Drawn:
-        """Return some of the draws."""
-        return Drawn(self.now[draws], self.new[draws], self.silent[draws])
+    @property
+    def let_down(self) -> Floats:
+        """Chance that it has failed since it was last shown to work, or will by the horizon."""
+        found: Floats = self.silent + (1 - self.silent) * self.now
+        return found
+
+    @property
+    def kept(self) -> Kept:
+        """The first of the draws."""
+        return Kept(*(np.asfortranarray(getattr(self, name)[:KEPT], dtype=np.float32) for name in _DRAWN))
+
+
+@dataclass(frozen=True)
+class Kept:
+    """
+    Some of the draws, as short numbers and part by part in memory: a federation's would not fit otherwise.
+
+    Attributes
+    ----------
+    now, new, silent : array of float32, shape = (KEPT, n_parts)
+        As in Drawn.
+    """
+
+    now: NDArray[np.float32]
+    new: NDArray[np.float32]
+    silent: NDArray[np.float32]
+
+    def of(self, part: int) -> Drawn:
+        """Return the draws of one part, shape = (KEPT,)."""
+        return Drawn(*(getattr(self, name)[:, part].astype(np.float64) for name in _DRAWN))
 
 
 @dataclass(frozen=True)
@@ -48,42 +75,34 @@ class Chances:
     Attributes
     ----------
     now : Chance
-        As the parts are.
+        As the parts are: that they have failed since they were last shown to work, or will.
     new : Chance
         If each were replaced today by a new one treated alike.
-    kept : Drawn
+    kept : Kept
         Some of the draws.
     """
 
     now: Chance
     new: Chance
-    kept: Drawn
+    kept: Kept
 
 
 def chances(look: Outlook, of: CategoryOutlook) -> Chances:
     """Forecast every part of a category; seeded, so that the same records give the same answer."""
-    rng = np.random.default_rng(SEED)
-    kept = np.random.default_rng([SEED, *of.category.encode()]).permutation(DRAWS)[:KEPT]
     portions = []
     for start in range(0, of.parts.size, _PARTS_AT_ONCE):
-        drawn = _drawn(look, of, np.arange(start, min(start + _PARTS_AT_ONCE, of.parts.size)), rng)
-        portions.append(Chances(summary(drawn.now, LEVEL), summary(drawn.new, LEVEL), drawn.take(kept)))
+        drawn = _drawn(look, of, np.arange(start, min(start + _PARTS_AT_ONCE, of.parts.size)))
+        portions.append(Chances(summary(drawn.let_down, LEVEL), summary(drawn.new, LEVEL), drawn.kept))
     return _joined(portions)
 
 
-def _drawn(look: Outlook, of: CategoryOutlook, rows: NDArray[np.intp], rng: np.random.Generator) -> Drawn:
+def _drawn(look: Outlook, of: CategoryOutlook, rows: NDArray[np.intp]) -> Drawn:
     sight, water = look.sight(of, rows), look.water.chances
     age, nothing = sight.parts.age, np.zeros(rows.size)
     shown = replace(sight.parts, age=(age - sight.untested).clip(min=0.0))
     now = chance_draws(sight.draws, sight.parts, sight.ahead, water)
     new = chance_draws(sight.draws, replace(sight.parts, age=nothing), sight.ahead, water)
     silent = chance_draws(sight.draws, shown, Ahead(sight.untested, nothing, sight.ahead.ship))
-    strangers = np.flatnonzero(~of.aged[rows])
-    if strangers.size:
-        hazard = look.steady_hazard(of, rows[strangers], rng, look.water.counts(rng))
-        now[:, strangers] = -np.expm1(-hazard)
-        rate = of.rate.draw(rng, DRAWS)[:, :1]
-        silent[:, strangers] = -np.expm1(-rate * sight.untested[:, strangers])
     return Drawn(now, new, silent)
 
 
@@ -92,7 +111,7 @@ def _joined(portions: list[Chances]) -> Chances:
         Chance(*(np.concatenate([getattr(getattr(each, side), name) for each in portions]) for name in _CHANCE))
         for side in ("now", "new")
     )
-    kept = Drawn(*(np.concatenate([getattr(each.kept, name) for each in portions], axis=1) for name in _DRAWN))
+    kept = Kept(*(np.concatenate([getattr(each.kept, name) for each in portions], axis=1) for name in _DRAWN))
     return Chances(now, new, kept)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -33,7 +33,7 @@ class Called:
 
     Attributes
     ----------
-    counts : array of int, shape = (DRAWS,)
+    counts : array of int, shape = (draws,)
     basis : str
         What they rest on, with n and failures.
     too_few : bool
@@ -68,17 +68,15 @@ def _own_failures(
     rng: np.random.Generator,
     sinkings: Counts,
 ) -> Counts:
-    aged, strangers = np.flatnonzero(of.aged), np.flatnonzero(~of.aged)
-    counts = np.zeros((DRAWS, int(family.max()) + 1), dtype=np.int64)
-    for start in range(0, aged.size, _PARTS_AT_ONCE):
-        rows = aged[start : start + _PARTS_AT_ONCE]
+    """Failures since the parts were last shown to work: what has failed unseen is called for when it is found."""
+    counts = np.zeros((look.draws, int(family.max()) + 1), dtype=np.int64)
+    for start in range(0, of.parts.size, _PARTS_AT_ONCE):
+        rows = np.arange(start, min(start + _PARTS_AT_ONCE, of.parts.size))
         sight = look.sight(of, rows)
-        failures = simulate_failures(rng, sight.draws, sight.parts, sight.ahead, family[rows], sinkings)
+        shown = replace(sight.parts, age=sight.parts.age - sight.untested)
+        since = replace(sight.ahead, steady=sight.ahead.steady + sight.untested)
+        failures = simulate_failures(rng, sight.draws, shown, since, family[rows], sinkings)
         counts[:, : failures.shape[1]] += failures
-    if strangers.size:
-        fails = rng.poisson(look.steady_hazard(of, strangers, rng, sinkings))
-        for column in np.unique(family[strangers]).tolist():
-            counts[:, column] += fails[:, family[strangers] == column].sum(axis=1)
     return counts
 
 
@@ -95,11 +93,11 @@ def _inflicted(
     seen = np.array([0.0 if sailed is None else float(np.sum((sailed.end - sailed.entry)[rows])) for rows in mine])
     ahead = np.bincount(family, minlength=families.size) * horizon.sorties
     if not seen.any():
-        return np.zeros((DRAWS, families.size), dtype=np.int64)
+        return np.zeros((look.draws, families.size), dtype=np.int64)
     if np.count_nonzero(seen) == 1:  # nothing to pool: one family tells for all
-        rate = steady_rates([failures.sum()], [seen.sum()]).draw(rng, DRAWS)
+        rate = steady_rates([failures.sum()], [seen.sum()]).draw(rng, look.draws)
         return rng.poisson(rate * ahead).astype(np.int64)
-    return pooled_rates(failures, seen).draw_counts(rng, ahead, DRAWS).astype(np.int64)
+    return pooled_rates(failures, seen).draw_counts(rng, ahead, look.draws).astype(np.int64)
 
 
 def counted_demand(issues: list[Any], stocked_since: dict[str, date], horizon: Horizon) -> dict[str, Called]:

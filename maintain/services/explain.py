@@ -118,18 +118,14 @@ def _kind(evidence: Evidence, sheet: PartSheet, curve: GroupCurve | None) -> Ite
 
 def _forecast(found: Prospect, by: str) -> Iterator[Reason]:
     chance = found.failing
-    known = (
-        "having worked at its last test, it has failed by now or fails"
-        if found.hidden
-        else "given that it works now, it fails"
-    )
-    unknown = "" if found.aged else "; its earlier use is unknown, so the steady rate of such parts is taken"
+    seen = "at its last test" if found.hidden else "when it was last seen to"
+    known = f"having worked {seen}, it has failed by now or fails"
+    unknown = "" if found.aged else "; its earlier use is unknown: what was seen is the least it has been through"
     new = f"; a new one in its place: {_percent(found.failing_if_new.value)}"
     sure = f"{_percent(chance.value)} ({_percent(chance.lower)}–{_percent(chance.upper)})"
     yield Reason("forecast", f"{known} by the end of {by} with {sure}{new}{unknown}")
-    if found.advice.kind == "test":
-        silent = float(found.chances.kept.silent[:, found.row].mean())
-        yield Reason("unheard", f"it may have failed already since it was last shown to work: {_percent(silent)}")
+    silent = float(found.chances.kept.of(found.row).silent.mean())
+    yield Reason("failed already", f"{_percent(silent)} of it a check tonight would find; the rest is still to come")
 
 
 def _percent(chance: float) -> str:

@@ -13,6 +13,7 @@ from maintain.records import find
 from maintain.records import tables as t
 
 _YEAR = 365
+_LEFT_OF_TODAY = 0.5
 _SORTIES_A_DAY = 2  # before the club has sailed any battle (common practice, no source)
 
 
@@ -38,9 +39,9 @@ class Horizon:
     notes: tuple[str, ...] = ()
 
     @property
-    def days(self) -> int:
-        """Days from today to the end, both included."""
-        return (self.until - self.today).days + 1
+    def days(self) -> float:
+        """Days from today to the end; half a day where that is today."""
+        return max((self.until - self.today).days, _LEFT_OF_TODAY)
 
 
 def until_battle(connection: sa.Connection, today: date, battle: str | None) -> tuple[Any, Horizon]:

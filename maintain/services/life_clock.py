@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from maintain.core.lives import Floats
+from maintain.core.lives import Bools, Floats
 from maintain.core.service_age.ages import Ages
 from maintain.core.service_age.comparison import Candidate, Explained, alone, explained
 from maintain.core.service_age.prior import Layout
@@ -52,7 +52,7 @@ def clock(desk: Desk, question: Question) -> LifeClock:
     Raises
     ------
     NotEnoughData
-        If there is no life of known age among them.
+        If nothing was seen yet of any of them.
     """
     if not 0 < question.level < 1:
         raise InvalidRecord(f"--conf {question.level:g} is no confidence", hint="write one between 0 and 1: --conf 0.8")
@@ -62,18 +62,16 @@ def clock(desk: Desk, question: Question) -> LifeClock:
     lives = club_lives(past)
     asked = {"category": question.category, "family": family, "zone": question.zone}
     chosen = Selection({label: value for label, value in asked.items() if value})
-    mine = lives.aged & chosen(lives.labels)
+    mine = lives.told & chosen(lives.labels)
     if not mine.any():
-        raise NotEnoughData("no life of known age among these parts", hint="fit parts: maintain part install ...")
+        raise NotEnoughData("nothing was seen yet of these parts", hint="fit parts: maintain part install ...")
     categories = sorted(set(lives.labels["category"][mine].tolist()))
     pond = _Pond(past, lives, use_at_ends(past, "sorties"), question)
     groups = [
         pond.group(name, np.flatnonzero(mine & (lives.labels["category"] == name)), family) for name in categories
     ]
     groups.sort(key=lambda group: -group.failures)
-    return LifeClock(
-        question.level, tuple(groups), _notes(life_table(past, "days", chosen), int(np.sum(lives.blind & mine)))
-    )
+    return LifeClock(question.level, tuple(groups), _notes(lives, life_table(past, "days", chosen), mine))
 
 
 @dataclass(frozen=True)
@@ -109,7 +107,7 @@ class _Pond:
     ) -> tuple[ClockLine, ...]:
         """Hold all clocks against the lives whose use is known on every one of them."""
         lives = self.lives
-        known = ~lives.blind[rows]
+        known = lives.aged[rows] & ~lives.blind[rows]
         rows, labels = rows[known], {name: column[known] for name, column in labels.items()}
         ship = np.unique(labels["ship"].astype(str), return_inverse=True)[1]
         ages = lives.ages(rows, names.kinds(labels))
@@ -191,11 +189,7 @@ def _interval(drawn: Floats, level: float) -> Interval:
     return Interval(middle, low, high)
 
 
-def _notes(table: LifeTable, blind: int) -> tuple[str, ...]:
-    left_out = [f"{each.n} of {each.of} lives left out: {each.reason}" for each in table.excluded]
-    if blind:
-        left_out.append(
-            f"{blind} lives began before the records of their ship: until then the pace of their zone since "
-            "is assumed, and clocks are compared without them"
-        )
-    return tuple(left_out)
+def _notes(lives: ClubLives, table: LifeTable, mine: Bools) -> tuple[str, ...]:
+    unknown = mine & (lives.strange | lives.blind)
+    compared = ("clocks are compared without lives whose use was not seen from the beginning",) if unknown.any() else ()
+    return (*lives.notes(table, mine), *compared)

@@ -17,8 +17,7 @@ from maintain.core.lives import Bools, Floats
 from maintain.core.structure import Event, components
 from maintain.records import ship_layout
 from maintain.results.ready import Odds
-from maintain.services.chances import KEPT
-from maintain.services.lives.service_ages import SEED
+from maintain.services.lives.service_ages import KEPT, SEED
 from maintain.services.outlook import LEVEL
 from maintain.services.prospects import Prospect
 from maintain.services.ship_structure import ShipStructure, ship_structure
@@ -36,7 +35,7 @@ class Drag:
     Attributes
     ----------
     failed, dragged : int
-        Servos that failed by themselves, and those of them that took a part of the radio with them.
+        Servos on the radio's supply that failed by themselves, and those of them that took a part of the radio along.
     draws : array, shape = (KEPT,)
         Of the chance, from its beta posterior.
     """
@@ -105,7 +104,7 @@ class ShipOdds:
 
 
 def drag(connection: sa.Connection, today: date) -> Drag:
-    """Learn from the failures recorded how often a servo takes the radio's supply with it."""
+    """Learn from the failures of servos on the radio's supply how often one takes it down."""
     failed, dragged = ship_layout.servos_failed(connection, today)
     rng = np.random.default_rng(SEED)
     return Drag(failed, dragged, rng.beta(_DRAGS_BEFORE + dragged, _SPARES_BEFORE + failed - dragged, KEPT))

@@ -12,15 +12,17 @@ from numpy.typing import NDArray
 from maintain.core.forecast import Ahead, Installed
 from maintain.core.lives import Bools, Floats
 from maintain.core.posterior import Draws
-from maintain.core.rates import Rates, pooled_rates, steady_rates
+from maintain.core.service_age.earlier import draw_earlier
 from maintain.errors import NotEnoughData
 from maintain.results.outlook import Evidence
 from maintain.services.horizon import Horizon
+from maintain.services.kept_draws import KeptDraws
 from maintain.services.lives.club import ClubLives, Fleet, club_lives, fleet_of
 from maintain.services.lives.columns import Words
 from maintain.services.lives.history import History, history
 from maintain.services.lives.service_age_words import costs_told
-from maintain.services.lives.service_ages import DRAWS, SEED, Learnt, Names, learn
+from maintain.services.lives.service_ages import SEED, Learnt, Names, draws_for, learn
+from maintain.services.unit import Desk
 from maintain.services.water_ahead import WaterAhead, water_ahead
 
 LEVEL = 0.8  # of every interval shown here
@@ -38,8 +40,6 @@ class CategoryOutlook:
     category : str
     learnt : Learnt
         Its service age.
-    rate : Rates
-        Failures in a day of service age of parts whose earlier use is unknown.
     seen : dict of str to pair of int
         Lives and failures of each group.
     seen_of_family : dict of str to pair of int
@@ -47,13 +47,12 @@ class CategoryOutlook:
     parts : array of int
         Places in the fleet.
     aged : array of bool, by part
-        True if its use is known, so that age counts.
+        True if its use is known.
     group : array of str, by part
     """
 
     category: str
     learnt: Learnt
-    rate: Rates
     seen: dict[str, tuple[int, int]]
     seen_of_family: dict[str, tuple[int, int]]
     parts: NDArray[np.intp]
@@ -64,17 +63,17 @@ class CategoryOutlook:
         """What the estimate of a part (by its place in `parts`) rests on."""
         group = str(self.group[part])
         n, failures = self.seen.get(group, (0, 0))
-        ages = self.learnt.posterior.ages
+        of_category, failed = self.learnt.seen
         return Evidence(
             group=group,
             n=n,
             failures=failures,
             category=self.category,
-            category_n=ages.n,
-            category_failures=ages.failures,
+            category_n=of_category,
+            category_failures=failed,
             clock=self.clock,
             verdict=self.verdict,
-            more_needed=max(0, TELLING - ages.failures),
+            more_needed=max(0, TELLING - failed),
         )
 
     @cached_property
@@ -100,7 +99,7 @@ class Sight:
     parts : Installed
     ahead : Ahead
     untested : array, shape = (n_draws, n_parts)
-        Service age since they were last shown to work; 0 where a failure would have been heard.
+        Service age since they were last shown to work.
     """
 
     draws: Draws
@@ -119,6 +118,11 @@ class Outlook:
     water: WaterAhead
     notes: tuple[str, ...]
 
+    @property
+    def draws(self) -> int:
+        """How many draws everything is made of."""
+        return draws_for(self.fleet.group.size)
+
     def sight(self, of: CategoryOutlook, rows: NDArray[np.intp]) -> Sight:
         """Parts of a category (by place in `of.parts`): how old they are and how they will age, draw by draw."""
         place = of.parts[rows]
@@ -128,36 +132,25 @@ class Outlook:
             of.learnt.age({clock: use[place] for clock, use in each.items()})
             for each in (self.fleet.age, self.fleet.untested)
         )
+        draws = of.learnt.draws(labels)
+        strange = np.flatnonzero(~of.aged[rows])
+        if strange.size:
+            a_day = of.learnt.age({clock: pace[place[strange]] for clock, pace in self.fleet.a_day.items()})
+            theirs = Draws(draws.shape, draws.scale[:, strange])
+            rng = np.random.default_rng([SEED, int(place[0]), *of.category.encode()])
+            age[:, strange] += draw_earlier(rng, theirs, a_day, (age - untested)[:, strange].clip(min=0.0))
         ship, zone = self.fleet.ship[place], self.fleet.zone[place]
-        sinking = of.learnt.worth.get("immersions", np.zeros(DRAWS))
+        sinking = of.learnt.worth.get("immersions", np.zeros(self.draws))
         steady = self.water.steady(of.learnt.worth, ship, zone)
         ahead = Ahead(steady, np.repeat(sinking[:, None], place.size, axis=1), self.water.sunk.of(ship, zone))
-        return Sight(of.learnt.draws(labels), Installed(own, age), ahead, untested)
-
-    def steady_hazard(
-        self, of: CategoryOutlook, rows: NDArray[np.intp], rng: np.random.Generator, sinkings: NDArray[np.int64]
-    ) -> Floats:
-        """
-        Failures to expect of parts whose earlier use is unknown: age cannot be held for or against them.
-
-        Returns
-        -------
-        array, shape = (DRAWS, rows.size)
-        """
-        place = of.parts[rows]
-        ship, zone = self.fleet.ship[place], self.fleet.zone[place]
-        worth = {clock: np.full(DRAWS, each) for clock, each in of.learnt.worth_middle.items()}
-        gained = self.water.steady(worth, ship, zone)
-        gained = (
-            gained + sinkings[:, self.water.sunk.of(ship, zone)] * worth.get("immersions", np.zeros(DRAWS))[:, None]
-        )
-        hazard: Floats = of.rate.draw(rng, DRAWS)[:, :1] * gained
-        return hazard
+        return Sight(draws, Installed(own, age), ahead, np.minimum(untested, age))
 
 
-def outlook(connection: sa.Connection, horizon: Horizon) -> Outlook:
+def outlook(connection: sa.Connection, horizon: Horizon, desk: Desk | None = None) -> Outlook:
     """
     Learn from all lives up to today, and look at every part fitted on a ship in commission.
+
+    What is learnt is kept at `desk`, if one is given whose today is that of the horizon.
 
     Raises
     ------
@@ -169,15 +162,17 @@ def outlook(connection: sa.Connection, horizon: Horizon) -> Outlook:
     fleet = fleet_of(past, lives)
     if not fleet.group.size:
         raise NotEnoughData("no part is fitted on any ship in commission", hint="fit some with: maintain part install")
-    found = [_category(lives, fleet, category) for category in sorted(set(fleet.labels["category"]))]
+    kept = KeptDraws.at(connection, desk) if desk else None
+    found = [_category(lives, fleet, category, kept) for category in sorted(set(fleet.labels["category"]))]
+    if kept:
+        kept.keep()
     heard = tuple(each for each in found if each is not None)
-    water = water_ahead(past, horizon, np.random.default_rng(SEED), DRAWS)
+    water = water_ahead(past, horizon, np.random.default_rng(SEED), draws_for(fleet.group.size))
     return Outlook(past, fleet, heard, water, _notes(lives, fleet, heard))
 
 
-def _category(lives: ClubLives, fleet: Fleet, category: str) -> CategoryOutlook | None:
-    mine = lives.labels["category"] == category
-    rows = np.flatnonzero(mine & lives.aged)
+def _category(lives: ClubLives, fleet: Fleet, category: str, kept: KeptDraws | None) -> CategoryOutlook | None:
+    rows = np.flatnonzero((lives.labels["category"] == category) & lives.told)
     if not rows.size:
         return None
     parts = np.flatnonzero(fleet.labels["category"] == category)
@@ -186,10 +181,10 @@ def _category(lives: ClubLives, fleet: Fleet, category: str) -> CategoryOutlook 
         for each, chosen in ((lives.labels, rows), (fleet.labels, parts))
     )
     names = Names.of(lives.clocks, labels, fitted)
-    learnt = learn(names, lives.ages(rows, names.kinds(labels)))
-    rate = _rate(learnt, lives, np.flatnonzero(mine & lives.rated))
+    learnt = learn(names, lives.ages(rows, names.kinds(labels)), draws_for(fleet.group.size))
+    learnt = kept.of(learnt) if kept else learnt
     seen, of_family = (_seen(each[rows], lives.failed[rows]) for each in (lives.group, lives.labels["family"]))
-    return CategoryOutlook(category, learnt, rate, seen, of_family, parts, fleet.aged[parts], fleet.group[parts])
+    return CategoryOutlook(category, learnt, seen, of_family, parts, fleet.aged[parts], fleet.group[parts])
 
 
 def _seen(groups: Words, failed: Bools) -> dict[str, tuple[int, int]]:
@@ -198,22 +193,8 @@ def _seen(groups: Words, failed: Bools) -> dict[str, tuple[int, int]]:
     return dict(zip(names.tolist(), counts, strict=True))
 
 
-def _rate(learnt: Learnt, lives: ClubLives, rows: NDArray[np.intp]) -> Rates:
-    """Failures in a day of service age of parts whose earlier use is unknown, leaning on those whose use is known."""
-    worth = learnt.worth_middle
-    used = np.sum([worth[name] * (each.end[rows] - each.entry[rows]) for name, each in lives.ends.items()], axis=0)
-    unknown = ~lives.aged[rows]
-    failures = [int(np.sum(lives.failed[rows] & side)) for side in (unknown, ~unknown)]
-    exposure = [float(np.sum(used[side])) for side in (unknown, ~unknown)]
-    if exposure[0] == 0:
-        return steady_rates(failures[1:], exposure[1:])
-    return pooled_rates(failures, exposure)
-
-
 def _notes(lives: ClubLives, fleet: Fleet, heard: tuple[CategoryOutlook, ...]) -> tuple[str, ...]:
-    left_out = [f"{each.n} of {each.of} lives left out: {each.reason}" for each in lives.table.excluded]
-    blind = int(np.sum(lives.blind & lives.aged))
-    paced = f"{blind} lives began before the records of their ship: until then the pace of their zone since is assumed"
     silent = sorted(set(fleet.labels["category"]) - {each.category for each in heard})
-    quiet = f"no life of known age yet of: {', '.join(silent)}; their parts have no forecast"
-    return (*left_out, *([paced] if blind else []), *([quiet] if silent else []))
+    how = "log sorties, and say with --from when parts were fitted"
+    quiet = f"nothing was seen yet of: {', '.join(silent)}; their parts have no forecast ({how})"
+    return (*lives.notes(lives.table, np.ones(lives.failed.size, dtype=np.bool_)), *([quiet] if silent else []))

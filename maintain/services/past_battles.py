@@ -65,11 +65,11 @@ class Aftermath:
     Attributes
     ----------
     failed : array of bool
-        True if it was found failed from the first sortie of the battle on, before its ship sailed again after it.
+        True if it was found failed after the eve, before its ship sailed again after the battle.
     settled : array of bool
         True if the records tell. They don't of a part that left its place before the battle was over, was ended by a
-        ball or by another part's failure, is under suspicion, was found failed before it sailed, had failed before and
-        was put back to work, or fails unheard.
+        ball or by another part's failure, is under suspicion, had failed before and was put back to work, or fails
+        unheard.
     sailed : array of bool
         True if its ship sailed in the battle.
     found_on : array of int
@@ -105,11 +105,11 @@ def aftermath(known: History, battle: PastBattle, tags: Words, ship: Ints) -> Af
     """
     part = _places_of(tags_of(known), tags)
     ends, watch = known.ends, known.watch
-    stop = int(moment(day_number(battle.until_on), LAST_SLOT))
+    eve, stop = (int(moment(day_number(day), LAST_SLOT)) for day in (battle.horizon.today, battle.until_on))
     first, again = _sailing(known, battle)
     end, how, alive = ends.moment[part], ends.how[part], watch.alive_until[part]
-    # What was found failed before the first sortie had failed before the battle, and was counted after the last one.
-    failed = (how == FAILED) & (end >= first[ship]) & (end < again[ship]) & (alive < stop)
+    # What is found at the bank had failed since it was last shown to work, which is part of the question.
+    failed = (how == FAILED) & (end > eve) & (end < again[ship]) & (alive < stop)
     worked = (end >= stop) & (np.isin(how, (RUNNING, "pulled working")) | (end >= again[ship]) | (alive >= stop))
     settled = (failed | worked) & watch.heard[part]
     return Aftermath(failed & settled, settled, first[ship] < NEVER, day_of(end))

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-import numpy as np
 import sqlalchemy as sa
 
 from maintain.core.forecast import Chance
@@ -17,7 +16,7 @@ from maintain.results.outlook import Evidence, Interval
 from maintain.services.advice import Advice, Case, advise
 from maintain.services.chances import Chances, chances
 from maintain.services.lives.columns import NO_DAY, as_date
-from maintain.services.outlook import LEVEL, Outlook
+from maintain.services.outlook import Outlook
 
 WORTH_ACTING_ON = 0.03  # a part less likely to fail than this is left alone
 TEST_MINUTES = 5  # to test a hidden function by demand (common practice, no source)
@@ -42,6 +41,9 @@ class Prospect:
         The last day it was shown to work.
     advice : Advice
     evidence : Evidence
+    failing, failing_if_new : Interval
+        Chance that it has failed since it was last shown to work or will by the horizon, and that a new one in its
+        place will.
     chances : Chances
         Of its category; `row` is its place there.
     minutes : int, optional
@@ -56,48 +58,30 @@ class Prospect:
     tested: date | None
     advice: Advice
     evidence: Evidence
+    failing: Interval
+    failing_if_new: Interval
     chances: Chances
     row: int
     minutes: int | None
 
     @property
-    def failing(self) -> Interval:
-        """Chance of failing, given that it works now; of a hidden function, that it has failed unheard as well."""
-        if self.hidden:
-            return _spread(self.let_down)
-        return _interval(self.chances.now, self.row)
-
-    @property
-    def failing_if_new(self) -> Interval:
-        """The chance of failing of a new one in its place."""
-        return _interval(self.chances.new, self.row)
-
-    @property
     def let_down(self) -> Floats:
-        """Chance, draw by draw, that it lets the ship down: it has failed unheard, or will fail."""
-        kept = self.chances.kept
-        silent, now = kept.silent[:, self.row], kept.now[:, self.row]
-        found: Floats = silent + (1 - silent) * now
-        return found
+        """Chance, draw by draw, that it lets the ship down: it has failed unseen, or will fail."""
+        return self.chances.kept.of(self.row).let_down
 
     @property
     def let_down_after(self) -> Floats:
         """The same once the advice is followed; a test that finds it failed has a new one put in."""
-        kept = self.chances.kept
-        silent, now, new = (column[:, self.row] for column in (kept.silent, kept.now, kept.new))
+        drawn = self.chances.kept.of(self.row)
         if self.advice.kind == "replace":
-            return new
-        tested: Floats = silent * new + (1 - silent) * now
-        return tested if self.advice.kind == "test" else self.let_down
+            return drawn.new
+        tested: Floats = drawn.silent * drawn.new + (1 - drawn.silent) * drawn.now
+        return tested if self.advice.kind == "test" else drawn.let_down
 
 
-def _interval(chance: Chance, row: int) -> Interval:
-    return Interval(*(float(column[row]) for column in (chance.mean, chance.lower, chance.upper)))
-
-
-def _spread(draws: Floats) -> Interval:
-    low, high = np.quantile(draws, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
-    return Interval(float(draws.mean()), float(low), float(high))
+def _intervals(chance: Chance) -> list[Interval]:
+    columns = (chance.mean.tolist(), chance.lower.tolist(), chance.upper.tolist())
+    return [Interval(*each) for each in zip(*columns, strict=True)]
 
 
 def prospects(connection: sa.Connection, look: Outlook, over: float = WORTH_ACTING_ON) -> list[Prospect]:
@@ -114,14 +98,15 @@ def _prospects(look: Outlook, dependence: dict[int, str], minutes: dict[str, Any
     hidden = dict(zip(families["name"], map(bool, families["hidden"]), strict=True))
     for of in look.categories:
         found = chances(look, of)
+        now, new = _intervals(found.now), _intervals(found.new)
         for row, place in enumerate(of.parts.tolist()):
             labels = {name: str(column[place]) for name, column in look.fleet.labels.items()}
             tested = int(look.fleet.last_tested[place])
             position_id = int(look.fleet.position_id[place])
             case = Case(
                 evidence=of.evidence(row),
-                now=_interval(found.now, row),
-                new=_interval(found.new, row),
+                now=now[row],
+                new=new[row],
                 aged=bool(of.aged[row]),
                 hidden=hidden[labels["family"]],
                 tested=None if tested == NO_DAY else as_date(tested),
@@ -139,6 +124,8 @@ def _prospects(look: Outlook, dependence: dict[int, str], minutes: dict[str, Any
                 tested=case.tested,
                 advice=advice,
                 evidence=case.evidence,
+                failing=case.now,
+                failing_if_new=case.new,
                 chances=found,
                 row=row,
                 minutes=work.get(advice.kind),

@@ -69,9 +69,8 @@ class _Group:
     @cached_property
     def pace(self) -> Floats:
         """Service age in a day fitted, draw by draw: that of the group, or of its category where it has no days yet."""
-        fleet, aged = self.look.fleet, self.of.parts[self.of.aged]
-        own = np.intersect1d(self.of.parts[self.rows], aged)
-        place = own if fleet.age["days"][own].sum() > 0 else aged
+        fleet, own = self.look.fleet, self.of.parts[self.rows]
+        place = own if fleet.age["days"][own].sum() > 0 else self.of.parts
         use = {clock: each[place].sum(keepdims=True) for clock, each in fleet.age.items()}
         days = float(use["days"][0])
         pace = self.of.learnt.age(use)[:, 0] / days if days > 0 else np.ones(self.of.learnt.drawn.shape.size)
@@ -96,7 +95,7 @@ def renewal(desk: Desk, question: Question) -> Renewal:
     """
     with reading(desk) as connection:
         wanted = find.family(connection, question.family).name if question.family else None
-        look = outlook(connection, Horizon(desk.today, desk.today, 0, 0))
+        look = outlook(connection, Horizon(desk.today, desk.today, 0, 0), desk)
         groups = [each for each in _groups(connection, look) if _asked(each, question.category, wanted)]
         currency = str(connection.execute(sa.select(t.club.c.currency)).scalar_one())
     if not groups:

@@ -16,6 +16,10 @@ from maintain.services.horizon import Horizon
 from maintain.services.lives.history import History
 from maintain.vocabulary import UNDER_FROM, WET_FROM, ZONES
 
+# Share of sorties as wet as that or wetter (9: never), believed before any was logged, and how many sorties that belief
+# weighs (common practice, no source).
+_BELIEVED = {1: 0.5, 2: 0.25, 3: 0.1, 4: 0.03, 9: 0.001}
+_BELIEF_WEIGHS = 2.0
 _FLEET_SORTIES = 10  # the fleet's mean minutes weigh as much as so many sorties of the ship's own
 
 
@@ -115,7 +119,8 @@ def _lanes(past: History, clock: str, reached_from: Mapping[str, int], draw: tup
     shares = []
     for value in alike:
         reached = np.bincount(past.log.sorties.ship, gain[threshold.index(value)], n_ships)
-        shares.append(event_shares(np.minimum(np.nan_to_num(reached), sailed), sailed).draw(*draw))
+        counts = np.minimum(np.nan_to_num(reached), sailed)
+        shares.append(event_shares(counts, sailed, _BELIEVED[value], _BELIEF_WEIGHS).draw(*draw))
     return Lanes(np.concatenate(shares, axis=1), np.array([alike.index(value) for value in threshold]), n_ships)
 
 

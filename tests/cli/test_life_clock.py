@@ -83,7 +83,7 @@ def test_the_command_answers_in_words_json_csv_and_a_picture(run, desk: Desk, tm
 def test_a_club_without_lives_is_told_what_is_missing(run) -> None:
     failed = run("life", "clock")
     assert failed.exit_code == 5
-    assert "no life of known age" in failed.stderr
+    assert "nothing was seen yet of these parts" in failed.stderr
 
 
 def test_a_confidence_that_is_none_is_refused(desk: Desk) -> None:

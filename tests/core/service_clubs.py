@@ -8,9 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from maintain.core.service_age.ages import NO_EFFECT, Ages, Kinds
+from maintain.core.service_age.earlier import EDGES_DAYS
 from maintain.core.service_age.prior import Layout
 
 Floats = NDArray[np.float64]
+AHEAD_DAYS = 60  # of the forecast
 
 
 @dataclass(frozen=True)
@@ -31,29 +33,47 @@ class Truth:
 
 @dataclass(frozen=True)
 class Club:
-    """What was seen of its parts; `working` are the ages of those still fitted, with what lies ahead of each."""
+    """
+    What was seen of its parts; `working` are the ages of those still fitted, with what lies ahead of each.
+
+    `earlier` is the service age each truly had when it was first seen: nothing, but for parts found aboard.
+    """
 
     ages: Ages
     ship: NDArray[np.intp]
     working: NDArray[np.intp]
     ahead: Floats
+    earlier: Floats
 
 
-def club(
-    rng: np.random.Generator, truth: Truth, ships: int = 14, seasons: int = 4, positions: int = 6, ahead_days: int = 60
+def club(  # one argument for each thing that clubs differ by
+    rng: np.random.Generator,
+    truth: Truth,
+    ships: int = 14,
+    seasons: int = 4,
+    positions: int = 6,
+    inherited: float = 0.0,
 ) -> Club:
-    """Sail a club; a failure is found at the next sortie, and a new part fitted."""
+    """
+    Sail a club; a failure is found at the next sortie, and a new part fitted.
+
+    A share `inherited` of the first parts had served before, nobody knows how long.
+    """
     rows = []
     for ship in range(ships):
-        use, sailed = _sailed(rng, seasons * 365 + ahead_days)
+        use, sailed = _sailed(rng, seasons * 365 + AHEAD_DAYS)
         for position in range(positions):
             kind = position % len(truth.zone), (ship + position) % len(truth.family)
-            rows += _lived(rng, truth, kind, (use, sailed, seasons * 365, ship))
+            rows += _lived(
+                rng, truth, kind, (use, sailed, seasons * 365, ship), inherited > 0 and rng.random() < inherited
+            )
     entry, alive, end, ahead = (np.array([row[i] for row in rows]) for i in range(4))
     failed, zone, family, ship_of = (np.array([row[i] for row in rows]) for i in range(4, 8))
+    pace, earlier = (np.array([row[i] for row in rows]) for i in (8, 9))
     none = np.full(failed.size, NO_EFFECT, dtype=np.intp)
     kinds = Kinds(family if len(truth.family) > 1 else none, zone if len(truth.zone) > 1 else none, none)
-    return Club(Ages(entry, alive, end, failed, kinds), ship_of, np.flatnonzero(~failed), ahead)
+    ages = Ages(entry, alive, end, failed, kinds, pace)
+    return Club(ages, ship_of, np.flatnonzero(~failed), ahead, earlier)
 
 
 def _sailed(rng: np.random.Generator, days: int) -> tuple[Floats, NDArray[np.intp]]:
@@ -73,16 +93,29 @@ def _sailed(rng: np.random.Generator, days: int) -> tuple[Floats, NDArray[np.int
     return np.cumsum(gain, axis=0), sailed
 
 
-def _lived(rng, truth, kind, voyage):
+def _found_aboard(rng, law, a_day):
+    """Service age and life of a part that lasted until it was found; any ever fitted is as likely as another."""
+    scale, shape = law
+    while True:
+        age, life = rng.uniform(0, EDGES_DAYS[-1]) * a_day, scale * rng.exponential() ** (1 / shape)
+        if life > age:
+            return age, life
+
+
+def _lived(rng, truth, kind, voyage, found_aboard):
     use, sailed, today, ship = voyage
     zone, family = kind
     psi = use @ np.array(truth.worth)
     seen = np.append(sailed[sailed < today], today - 1)  # the club looks at everything today
     start, rows = 0, []
     nothing = np.zeros(4)
+    scale = truth.scale * np.exp(truth.family[family] - truth.zone[zone] / truth.shape)
+    pace = use[-1] / use.shape[0]
     while start < today - 1:
-        scale = truth.scale * np.exp(truth.family[family] - truth.zone[zone] / truth.shape)
-        limit = psi[start] + scale * rng.exponential() ** (1 / truth.shape)
+        earlier, life = 0.0, scale * rng.exponential() ** (1 / truth.shape)
+        if strange := found_aboard and start == 0:
+            earlier, life = _found_aboard(rng, (scale, truth.shape), pace @ np.array(truth.worth))
+        limit = psi[start] + life - earlier
         died = int(np.searchsorted(psi[:today], limit))
         found = seen[np.searchsorted(seen, died)] if died < today else None
         last = today - 1 if found is None else int(found)
@@ -95,6 +128,6 @@ def _lived(rng, truth, kind, voyage):
             use[-1] - use[today - 1],
             found is not None,
         )
-        rows.append((*seen_of_it, zone, family, ship))
+        rows.append((*seen_of_it, zone, family, ship, pace * strange, earlier))
         start = last if found is not None else today
     return rows

@@ -89,7 +89,7 @@ def test_the_longer_one_was_seen_to_last_the_younger_it_must_have_been():
 
 
 def test_a_club_of_inherited_parts_alone_learns_how_long_they_last():
-    """Parts found in use of every age: their law is learnt from what is left of their lives, truth within the limits."""
+    """Parts found in use at every age: their law is learnt from what is left of their lives."""
     held = []
     for seed in range(12):
         rng = np.random.default_rng(seed)

@@ -126,7 +126,7 @@ def test_without_sinkings_their_cost_stays_what_was_believed_and_says_so():
     found = service_age(dry, Layout(4), prior)
     worth = found.sample(np.random.default_rng(1), 8000).worth
     cost = costs(worth, CLOCKS, prior, 0.8)[-1]
-    believed = 20 * np.exp(1.5 * np.array([-1.2816, 0, 1.2816]))
+    believed = 20 * np.exp(1.2 * np.array([-1.2816, 0, 1.2816]))
     assert [cost.lower, cost.value, cost.upper] == pytest.approx(believed, rel=0.12)
     assert not cost.told
 

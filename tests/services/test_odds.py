@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from maintain.core.decision_diagram import diagram
 from maintain.results.outlook import DueLine
 from maintain.results.ready import Ready, ReadyFleet
 from maintain.services import demo, due, ready
+from maintain.services.chances import chances
 from maintain.services.evening import fitting, per_minute
 from maintain.services.horizon import until_battle
 from maintain.services.odds import ShipOdds, drag, fleet_odds
@@ -60,13 +62,14 @@ def true_odds(ship: ShipOdds) -> float:
     """
     Her odds with the true chance of every part that would be heard to fail.
 
-    What nobody hears fail may be dead already, which is luck and not a stated chance; there, and of dragging servos,
+    What nobody looked at since may be dead already, which is luck and no stated chance; there, and of dragging servos,
     the estimate stands.
     """
     chances = ship.failing.mean(axis=0)
     for place, (row, part) in enumerate(zip(ship.structure.places, ship.parts, strict=True)):
         if part is not None and part.advice.kind != "test":
-            chances[place] = TRUTH[row.tag]
+            dead = float(part.chances.kept.of(part.row).silent.mean())
+            chances[place] = dead + (1 - dead) * TRUTH[row.tag]
     return float(1 - diagram(ship.structure.fails).chance(chances))
 
 
@@ -86,6 +89,38 @@ def test_no_odds_are_far_from_the_true_ones(fleet: list[ShipOdds]) -> None:
     off = [(ship.odds(ship.structure.fails).value or 0.0) - true_odds(ship) for ship in fleet]
     assert abs(np.mean(off)) < 0.03
     assert max(map(abs, off)) < 0.12
+
+
+def test_a_draw_holds_one_sinking_rate_for_all_parts_of_a_ship(desk: Desk) -> None:
+    """Counted out for each draw: every number of sinkings by the binomial, each part by its own Weibull law."""
+    with reading(desk) as connection:
+        _, horizon = until_battle(connection, desk.today, None)
+        look = outlook(connection, horizon)
+    for of in look.categories[:3]:
+        rows = np.flatnonzero(of.aged)[:2]
+        sight = look.sight(of, rows)
+        kept = chances(look, of).kept.now
+        for draw in range(0, 500, 50):
+            for place, row in enumerate(rows.tolist()):
+                share = look.water.sunk.share[draw, sight.ahead.ship[place]]
+                by_count = 0.0
+                for sunk in range(horizon.sorties + 1):
+                    after = (
+                        sight.parts.age[draw, place]
+                        + sight.ahead.steady[draw, place]
+                        + sunk * sight.ahead.jump[draw, place]
+                    )
+                    law = stats.weibull_min(sight.draws.shape[draw], scale=sight.draws.scale[draw, place])
+                    fails = 1 - law.sf(after) / law.sf(sight.parts.age[draw, place])
+                    by_count += stats.binom.pmf(sunk, horizon.sorties, share) * fails
+                assert kept[draw, row] == pytest.approx(by_count, rel=1e-4, abs=1e-6)
+
+
+def test_what_is_believed_of_two_categories_is_drawn_apart(fleet: list[ShipOdds]) -> None:
+    """Else a draw dark for servos were dark for motors too, and every ship's interval too wide."""
+    law = {part.evidence.category: part.chances.kept.new[:, part.row] for part in fleet[0].parts if part is not None}
+    together = np.corrcoef(np.log([law[name] for name in ("servo", "motor", "seal", "battery")]))
+    assert np.abs(together - np.eye(4)).max() < 0.45
 
 
 def test_what_work_buys_is_the_difference_of_the_odds_before_and_after(fleet: list[ShipOdds]) -> None:

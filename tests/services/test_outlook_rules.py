@@ -26,7 +26,7 @@ OLD = Case(SEEN, Interval(0.2, 0.1, 0.3), Interval(0.02, 0.01, 0.03), True, Fals
         ({}, "replace"),
         ({"new": Interval(0.15, 0.1, 0.2)}, "carry a spare"),
         ({"dependence": "nuisance"}, "carry a spare"),
-        ({"aged": False}, "carry a spare"),
+        ({"aged": False}, "replace"),
         ({"evidence": replace(SEEN, verdict="steady")}, "carry a spare"),
         ({"evidence": replace(SEEN, verdict="early failures")}, "carry a spare"),
         ({"evidence": replace(SEEN, verdict="can't tell yet")}, "carry a spare"),
@@ -41,6 +41,20 @@ def test_a_good_part_is_replaced_only_where_that_buys_something(change: dict[str
 def test_a_wide_interval_is_called_what_it_is_with_what_would_narrow_it() -> None:
     vague = replace(OLD, now=Interval(0.57, 0.14, 0.98), evidence=replace(SEEN, category_failures=1, more_needed=5))
     assert "can't tell yet how likely: about 5 more failures would tell" in advise(vague).why
+
+
+def test_of_a_part_whose_earlier_use_is_unknown_that_is_said() -> None:
+    assert "what was seen is the least it has been through" in advise(replace(OLD, aged=False)).why
+
+
+def test_where_nothing_has_failed_yet_a_bound_is_told() -> None:
+    unscathed = replace(OLD, evidence=replace(SEEN, category_n=7, category_failures=0, verdict="can't tell yet"))
+    assert "none of 7 has failed so far: under 30%" in advise(unscathed).why
+
+
+@pytest.mark.parametrize(("days", "left"), [(0, 0.5), (1, 1), (7, 7)])
+def test_days_ahead_are_those_between_the_days_and_half_a_day_on_the_day_itself(days: int, left: float) -> None:
+    assert Horizon(TODAY, TODAY + timedelta(days=days), 4, 1).days == left
 
 
 def test_a_hidden_function_may_have_failed_already() -> None:
@@ -64,7 +78,7 @@ def test_counted_stock_is_not_forecast_from_less_time_than_lies_ahead() -> None:
 
 def test_demand_for_counted_stock_is_its_rate_of_issues_times_their_size() -> None:
     """36 issues of 5 in 360 days, 30 days ahead: 3 issues, 15 pieces; Jeffreys' half issue adds 1.4 %."""
-    ahead = Horizon(TODAY, TODAY + timedelta(days=29), 4, 1)
+    ahead = Horizon(TODAY, TODAY + timedelta(days=30), 4, 1)
     issues = [Issue("fuse", TODAY - timedelta(days=10 * i), 5) for i in range(36)]
     called = counted_demand(issues, {"fuse": TODAY - timedelta(days=360)}, ahead)["fuse"]
     assert called.counts.mean() == pytest.approx(36.5 / 360 * 30 * 5, rel=0.03)

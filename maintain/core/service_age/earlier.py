@@ -1,4 +1,4 @@
-"""Parts that had served before anybody wrote it down: what they may have been through by the time they were first seen."""
+"""Parts that had served before anybody wrote it down: what they may have been through when they were first seen."""
 
 from __future__ import annotations
 

@@ -79,12 +79,13 @@ def _by_part(theta: Floats, ages: Ages, layout: Layout) -> Floats:
     found, strangers = _of_known(theta, ages, layout), ages.strangers
     if strangers.size:
         lived, there = (_of_known(theta, each, layout) for each in ages.take(strangers).if_served(DAYS))
-        found[:, strangers] = _mixed(lived) - _mixed(there)
+        with np.errstate(invalid="ignore"):  # what cannot be is nan here, and -inf below
+            found[:, strangers] = _mixed(lived) - _mixed(there)
     return np.where(np.isnan(found), -np.inf, found)
 
 
 def _mixed(log_chance: Floats) -> Floats:
-    """Log chance of each part whatever it had served, from those of each length of service (last axis, side by side)."""
+    """Log chance of each part whatever it had served, from those of each length of service, side by side."""
     each = log_chance.reshape(*log_chance.shape[:-1], -1, DAYS.size) + LOG_SHARE
     found: Floats = np.logaddexp.reduce(each, axis=-1)
     return found

@@ -12,6 +12,8 @@ from maintain.core.service_age.likelihood import Slope, log_likelihood, slope
 from maintain.core.service_age.prior import Layout
 
 _LEAST_CURVATURE = 1e-8
+# A bell is at most twice as wide as the belief: where two clocks go together, the top may be the saddle between two.
+_LEAST_SURE = 0.25
 _LONGEST_STEP = 3.0
 _STEPS, _HALVINGS = 100, 30
 _ENOUGH = 1e-7  # a step that lifts the log posterior by less is the last
@@ -125,7 +127,8 @@ def peak(problem: Problem, start: Floats | None = None) -> Peak:
         theta, height, climbing = _climb(problem, theta, step, height)
         if rise < _ENOUGH or not climbing:  # Newton's steps square the error: the one just made was the last needed
             break
-    bend = (vectors * np.maximum(values, _LEAST_CURVATURE)) @ vectors.T
+    least = _LEAST_SURE * float((belief.sd[belief.free] ** -2.0).min())
+    bend = (vectors * np.maximum(values, least)) @ vectors.T
     return Peak(theta, belief.free, bend, height, height - float(belief.log_density(theta)))
 
 

@@ -12,10 +12,10 @@ from maintain.core.lives import Floats
 YEAR = 365.0
 # Years of service age in which 63 in 100 parts of a category fail (common practice, no source); ANY_YEARS for others.
 YEARS = {
-    "servo": 5, "receiver": 5, "speed controller": 5, "motor": 4, "battery": 4, "seal": 3, "pump": 10, "switch": 8,
-    "valve": 8, "regulator": 10, "cylinder": 20, "cannon": 20, "shaft": 10, "recovery gear": 10,
+    "servo": 6, "receiver": 6, "speed controller": 6, "motor": 6, "battery": 5, "seal": 4, "pump": 10, "switch": 10,
+    "valve": 10, "regulator": 10, "cylinder": 30, "cannon": 30, "shaft": 10, "recovery gear": 10,
 }  # fmt: skip
-ANY_YEARS = 6
+ANY_YEARS = 8
 CLOCKS = ("days", "minutes afloat", "wet sorties", "immersions")  # of service age, in this order
 
 
@@ -69,11 +69,11 @@ class Prior:
     scale : float
         Middle of the scale in days of service age; it does not look at the records, so that short ones frighten nobody.
     log_scale_sd : float
-        The middle 80 % reach from about a fifth to five times the middle.
+        The middle 80 % reach from a quarter to about four times the middle.
     worth : tuple of float
         Middle of what a unit of each clock but the first costs, in days; as many as there are such clocks.
     log_worth_sd : float
-        The middle 80 % reach from a seventh to seven times the middle; nothing keeps a cost from vanishing, as the
+        The middle 80 % reach from a fifth to five times the middle; nothing keeps a cost from vanishing, as the
         likelihood does not change any more below a fraction of a day.
     ratio_sd : float
         Of the log hazard ratio of zones and methods, about 0: no effect.
@@ -83,11 +83,11 @@ class Prior:
     """
 
     shape: float = 1.3
-    log_shape_sd: float = 0.5
+    log_shape_sd: float = 0.4
     scale: float = ANY_YEARS * YEAR
-    log_scale_sd: float = 1.25
+    log_scale_sd: float = 1.0
     worth: tuple[float, ...] = (0.05, 1.0, 20.0)
-    log_worth_sd: float = 1.5
+    log_worth_sd: float = 1.2
     ratio_sd: float = 0.5
     between_sd: float = 0.6
 

@@ -12,9 +12,11 @@ from maintain.core.lives import Bools, Floats
 from maintain.core.service_age.ages import Ages, Kinds
 from maintain.core.service_age.prior import CLOCKS
 from maintain.services.lives.columns import Words, coded, days, places, whole, words
+from maintain.services.lives.ends import PULLED_WORKING
 from maintain.services.lives.history import History
 from maintain.services.lives.labels import UNTREATED, labels_of
-from maintain.services.lives.table import LifeTable, UseAtEnds, fleet_now, life_table, use_at_ends
+from maintain.services.lives.shown import last_shown
+from maintain.services.lives.table import UNKNOWN_USE, LifeTable, UseAtEnds, fleet_now, life_table, use_at, use_at_ends
 from maintain.vocabulary import ZONES
 
 
@@ -28,7 +30,10 @@ class ClubLives:
     table : LifeTable
         On the clock of days, with what it had to leave out.
     ends : dict of UseAtEnds
-        By plain clock; one that no sortie tells of is missing.
+        By plain clock; one that no sortie tells of is missing. A life in which nothing was found ends when the part was
+        last shown to work.
+    shown : dict of array
+        By plain clock, use when each part was last shown to work, be it after a failure.
     before : dict of array
         By plain clock, use to be added where a part served before the records of its ship: its days then, at the pace
         at which its zone has been used since.
@@ -38,8 +43,8 @@ class ClubLives:
         Parts most alike: family, zone and waterproofing.
     aged : array of bool
         True if its age is known, so that it tells how age counts.
-    rated : array of bool
-        True if it was observed for any time, so that it tells of a rate.
+    strange : array of bool
+        True if nobody knows what it had been through when it was first seen.
     blind : array of bool
         True if it served before the records of its ship.
     pace : dict of array, shape = (n_zones,)
@@ -48,12 +53,13 @@ class ClubLives:
 
     table: LifeTable
     ends: dict[str, UseAtEnds]
+    shown: dict[str, Floats]
     before: dict[str, Floats]
     failed: Bools
     labels: dict[str, Words]
     group: Words
     aged: Bools
-    rated: Bools
+    strange: Bools
     blind: Bools
     pace: dict[str, Floats]
 
@@ -63,20 +69,51 @@ class ClubLives:
         return tuple(self.ends)
 
     def ages(self, rows: NDArray[np.intp], kinds: Kinds) -> Ages:
-        """The lives in `rows` on every clock; `kinds` are theirs."""
+        """The lives in `rows` on every clock, those of strange parts from first sight; `kinds` are theirs."""
         entry, alive, end = (
             np.stack(
                 [getattr(each, name)[rows] + self.before[clock][rows] for clock, each in self.ends.items()], axis=1
             )
             for name in ("entry", "alive", "end")
         )
-        return Ages(entry, np.where(self.failed[rows, None], alive, end), end, self.failed[rows], kinds)
+        strange = self.strange[rows, None]
+        unseen = np.where(strange, entry, 0.0)
+        zone = coded(self.labels["zone"][rows], ZONES)
+        pace = np.stack([self.pace[clock][zone] for clock in self.ends], axis=1) * strange
+        alive = np.where(self.failed[rows, None], alive, end)
+        return Ages(entry - unseen, alive - unseen, end - unseen, self.failed[rows], kinds, pace)
+
+    @property
+    def told(self) -> Bools:
+        """Lives that tell something: all that were seen for any time."""
+        return self.aged | self.strange
+
+    def notes(self, table: LifeTable, rows: Bools) -> tuple[str, ...]:
+        """What is left out of these lives, and what is assumed of others; `table` is theirs."""
+        left_out = [
+            f"{n} of {each.of} lives left out: {each.reason}"
+            for each in table.excluded
+            if (n := each.n if each.reason != UNKNOWN_USE else each.n - int(np.sum(self.strange & rows)))
+        ]
+        if strange := int(np.sum(self.strange & rows)):
+            left_out.append(
+                f"{strange} lives began nobody knows how long before they were first seen: up to six years are allowed "
+                "for, as far as such parts last"
+            )
+        if blind := int(np.sum(self.blind & self.aged & rows)):
+            left_out.append(
+                f"{blind} lives began before the records of their ship: until then the pace of their zone since is "
+                "assumed"
+            )
+        return tuple(left_out)
 
 
 def club_lives(past: History) -> ClubLives:
     """Read every life on every plain clock."""
     table = life_table(past, "days")
     ends = {name: each for name in CLOCKS if (each := use_at_ends(past, name)) is not None}
+    shown_at = last_shown(past)
+    shown = {name: use_at(past, name, shown_at) for name in ends}
     labels = labels_of(past)
     zone = coded(labels["zone"], ZONES)
     pace = _pace(ends, zone)
@@ -88,13 +125,14 @@ def club_lives(past: History) -> ClubLives:
     }
     return ClubLives(
         table=table,
-        ends=ends,
+        ends={name: _until_shown(past, each, shown[name]) for name, each in ends.items()},
+        shown=shown,
         before=before,
         failed=past.watch.failed,
         labels=labels,
         group=_group(labels),
         aged=aged,
-        rated=aged | np.isin(past.part, table.unknown_age.part),
+        strange=np.isin(past.part, table.unknown_age.part),
         blind=blind,
         pace=pace,
     )
@@ -124,11 +162,13 @@ class Fleet:
         Last day it was shown to work, days since 1970; columns.NO_DAY if never.
     labels : dict of array of str
     age : dict of array
-        Use by plain clock; 0 where it is unknown.
+        Use by plain clock; what was seen of it where what came before is unknown.
     aged : array of bool
         True if its use is known.
+    a_day : dict of array
+        Use by plain clock in a day fitted in its zone.
     untested : dict of array
-        Use by plain clock since it was last shown to work; 0 where a failure would have been heard.
+        Use by plain clock since it was last shown to work.
     ship, zone : array of int
         Row of the ship in the history's records; place in vocabulary.ZONES.
     group : array of str
@@ -141,6 +181,7 @@ class Fleet:
     labels: dict[str, Words]
     age: dict[str, Floats]
     aged: Bools
+    a_day: dict[str, Floats]
     untested: dict[str, Floats]
     ship: Ints
     zone: Ints
@@ -149,7 +190,7 @@ class Fleet:
 
 def fleet_of(past: History, lives: ClubLives) -> Fleet:
     """Look at every part now fitted on a ship in commission."""
-    on = {name: fleet_now(past, name) for name in lives.ends}
+    on = {name: fleet_now(past, name, lives.labels) for name in lives.ends}
     now = on["days"]
     ship = places(whole(past.rows.ship["id"]), now.ship_id)
     rows = np.flatnonzero(_in_commission(past)[ship])
@@ -158,25 +199,34 @@ def fleet_of(past: History, lives: ClubLives) -> Fleet:
     days = now.age[rows]
     unseen = days - now.observed[rows]
     life = places(past.part, now.part[rows])
-    silent = ~past.watch.heard[life]
+    aged = ~np.isnan(days)
     age, untested = {}, {}
     for name, each in on.items():
         paced = each.observed[rows] + lives.pace[name][zone] * unseen
-        age[name] = np.nan_to_num(np.where(np.isnan(each.age[rows]), paced, each.age[rows]))
-        shown = lives.ends[name].end - lives.ends[name].entry
-        untested[name] = np.where(silent, (each.observed[rows] - shown[life]).clip(min=0.0), 0.0)
+        known = np.where(np.isnan(each.age[rows]), paced, each.age[rows])
+        age[name] = np.where(aged, known, each.observed[rows])
+        shown = lives.shown[name] - lives.ends[name].entry
+        untested[name] = (each.observed[rows] - shown[life]).clip(min=0.0)
     return Fleet(
         tag=now.tag[rows],
         position_id=now.position_id[rows],
         last_tested=now.last_tested[rows],
         labels=labels,
         age=age,
-        aged=~np.isnan(days),
+        aged=aged,
+        a_day={name: pace[zone] for name, pace in lives.pace.items()},
         untested=untested,
         ship=ship[rows],
         zone=zone,
         group=_group(labels),
     )
+
+
+def _until_shown(past: History, ends: UseAtEnds, shown: Floats) -> UseAtEnds:
+    """Use at the ends of lives; of those at whose end nobody looked, when they were last shown to work."""
+    looked = past.ends.found | (past.ends.how == PULLED_WORKING)
+    end = np.where(looked, ends.end, np.minimum(ends.end, shown))
+    return UseAtEnds(ends.entry, np.minimum(ends.alive, end), end)
 
 
 def _in_commission(past: History) -> Bools:

@@ -13,8 +13,9 @@ from maintain.records.life_rows import LifeRows
 from maintain.services.lives.columns import NO_DAY, Words, days, first_rows, last_up_to, places, whole, words
 
 FAILED, SECONDARY, DAMAGED, RUNNING = "failed", "secondary failure", "battle damage", "still running"
+PULLED_WORKING = "pulled working"
 _PULLED = {
-    "working": "pulled working",
+    "working": PULLED_WORKING,
     "suspect": "suspect, not judged",
     "ship lost": "ship lost",
     "ship paid off": "ship paid off",

@@ -51,8 +51,8 @@ def known_to_work(rows: LifeRows, log: Logbook, seen: Seen, stays: Stays, ends: 
 
     What the captain wrote down as last known good decides. A hidden function (`hidden`, by part) makes no noise when it
     fails: only a test before the day it was found shows that it worked. Any other part that failed in battle worked
-    when that sortie began. One found ashore worked when its ship last set out: water of that day may have killed it
-    weeks before anybody looked.
+    when that sortie began. One found ashore worked when its ship last set out, or at a later test: water of that day
+    may have killed it weeks before anybody looked.
     """
     spell = stays.until(ends.moment).take(ends.stay)
     sailed = ends.sortie != NONE
@@ -63,7 +63,8 @@ def known_to_work(rows: LifeRows, log: Logbook, seen: Seen, stays: Stays, ends: 
     alive[during] = log.moments[last[during]] - 1
     tested = seen.last_of(ends.moment.size, day_of(ends.moment))
     first = stays.start[np.searchsorted(stays.part, np.arange(ends.moment.size))]
-    alive = np.where(hidden, np.where(tested == NO_DAY, first, moment(np.maximum(tested, 0), 0)), alive)
+    shown = np.where(tested == NO_DAY, first, moment(np.maximum(tested, 0), 0))
+    alive = np.where(hidden, shown, np.maximum(alive, shown))
     return _as_written(rows, ends, alive)
 
 

@@ -19,6 +19,8 @@ from maintain.services.lives.columns import Words
 from maintain.services.lives.labels import UNTREATED
 
 DRAWS = 4000
+KEPT = 500  # draws kept for what parts do together
+_MANY = 5000  # fitted parts, from which on those are all that is drawn: each part's limits waver by a percent or two
 SEED = 1
 _SURE = 0.9  # chance asked for before saying which way the hazard goes
 
@@ -30,10 +32,12 @@ class Names:
 
     Attributes
     ----------
+    category : str
     clocks, family, zone, method : tuple of str
         Empty where all are alike; the untreated are no method: methods are compared with them.
     """
 
+    category: str
     clocks: tuple[str, ...]
     family: tuple[str, ...]
     zone: tuple[str, ...]
@@ -41,14 +45,15 @@ class Names:
 
     @classmethod
     def of(cls, clocks: tuple[str, ...], *labelled: dict[str, Words]) -> Names:
-        """Read the names off the labels of lives and of fitted parts."""
+        """Read the names off the labels of lives and of fitted parts, all of one category."""
         found = {
             label: sorted(set().union(*(set(each[label].tolist()) for each in labelled)))
             for label in ("family", "zone", "waterproofing")
         }
         methods = [name for name in found["waterproofing"] if name != UNTREATED]
         several = {label: tuple(names) if len(names) > 1 else () for label, names in found.items()}
-        return cls(clocks, several["family"], several["zone"], tuple(methods) if several["waterproofing"] else ())
+        category, treated = str(labelled[0]["category"][0]), tuple(methods) if several["waterproofing"] else ()
+        return cls(category, clocks, several["family"], several["zone"], treated)
 
     @property
     def layout(self) -> Layout:
@@ -57,9 +62,10 @@ class Names:
 
     @property
     def prior(self) -> Prior:
-        """The usual belief about these clocks."""
-        usual = dict(zip(CLOCKS[1:], Prior().worth, strict=True))
-        return replace(Prior(), worth=tuple(usual[clock] for clock in self.clocks[1:]))
+        """The usual belief about the category and these clocks."""
+        belief = Prior.of(self.category)
+        usual = dict(zip(CLOCKS[1:], belief.worth, strict=True))
+        return replace(belief, worth=tuple(usual[clock] for clock in self.clocks[1:]))
 
     def kinds(self, labels: dict[str, Words]) -> Kinds:
         """Number the labels."""
@@ -80,16 +86,35 @@ class Learnt:
     Attributes
     ----------
     names : Names
-    posterior : ServiceAge
+    ages : Ages
+        The lives it is learnt from.
+    size : int
+        How many draws are made of it.
+    theta : array, optional
+        The draws, if they are known from before; nothing is fitted then.
     """
 
     names: Names
-    posterior: ServiceAge
+    ages: Ages
+    size: int = DRAWS
+    theta: Floats | None = None
+
+    @cached_property
+    def posterior(self) -> ServiceAge:
+        """The fit."""
+        return service_age(self.ages, self.names.layout, self.names.prior)
+
+    @cached_property
+    def seen(self) -> tuple[int, int]:
+        """Lives it was learnt from, and failures among them."""
+        return self.ages.n, self.ages.failures
 
     @cached_property
     def drawn(self) -> ServiceDraws:
-        """Joint draws; seeded, so that the same records give the same answer."""
-        return self.posterior.sample(np.random.default_rng(SEED), DRAWS)
+        """Joint draws; seeded, so that the same records give the same answer, and every category in its own order."""
+        if self.theta is not None:
+            return ServiceDraws(self.theta, self.names.layout)
+        return self.posterior.sample(np.random.default_rng([SEED, *self.names.category.encode()]), self.size)
 
     @cached_property
     def worth(self) -> dict[str, Floats]:
@@ -104,7 +129,7 @@ class Learnt:
     @cached_property
     def verdict(self) -> str:
         """How the hazard goes with service age."""
-        if not self.posterior.ages.failures:
+        if not self.ages.failures:
             return "can't tell yet"  # use without failures bounds the rate; it is no evidence of how it goes with age
         shape = self.drawn.shape
         rising, falling = float(np.mean(shape > 1)), float(np.mean(shape < 1))
@@ -117,7 +142,7 @@ class Learnt:
 
     def costs(self, level: float) -> tuple[Cost, ...]:
         """What a unit of each clock but days costs, with intervals."""
-        return costs(self.drawn.worth, self.names.clocks, self.posterior.prior, level)
+        return costs(self.drawn.worth, self.names.clocks, self.names.prior, level)
 
     def draws(self, labels: dict[str, Words]) -> Draws:
         """Weibull shape, and scale of each part so labelled."""
@@ -129,6 +154,11 @@ class Learnt:
         return np.asarray(self.drawn.worth @ np.stack([use[clock] for clock in self.names.clocks]))
 
 
-def learn(names: Names, ages: Ages) -> Learnt:
-    """Fit the service age of these lives."""
-    return Learnt(names, service_age(ages, names.layout, names.prior))
+def learn(names: Names, ages: Ages, size: int = DRAWS) -> Learnt:
+    """Learn the service age of these lives."""
+    return Learnt(names, ages, size)
+
+
+def draws_for(parts: int) -> int:
+    """How many draws are made for so many fitted parts."""
+    return DRAWS if parts <= _MANY else KEPT

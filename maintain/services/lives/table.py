@@ -17,6 +17,7 @@ from maintain.services.lives.labels import labels_of, retreated, tags_of
 from maintain.vocabulary import CLOCKS
 
 EXAMPLES = 5
+UNKNOWN_USE = "unknown prior use"
 ENDED_OTHERWISE = "ended by battle damage or another part's failure: they worked until then"
 
 
@@ -230,8 +231,8 @@ def life_table(past: History, clock: str, chosen: Selection = EVERY) -> LifeTabl
     return LifeTable(clock, everyone.take(kept), aside.take(seen), tuple(excluded), _notes(use, mine))
 
 
-def fleet_now(past: History, clock: str) -> FleetNow:
-    """Return every part now fitted, with its use so far on a clock."""
+def fleet_now(past: History, clock: str, labels: dict[str, Words] | None = None) -> FleetNow:
+    """Return every part now fitted, with its use so far on a clock; `labels` are those of all parts, if known."""
     use = _Use.on(past, clock)
     rows = np.flatnonzero(past.open_stay)
     part = past.stays.part[rows]
@@ -251,7 +252,7 @@ def fleet_now(past: History, clock: str) -> FleetNow:
         observed=(used - seen_from)[part],
         since=day_of(past.stays.start[rows]),
         last_tested=past.tested_on[part],
-        labels={name: column[part] for name, column in labels_of(past).items()},
+        labels={name: column[part] for name, column in (labels or labels_of(past)).items()},
     )
 
 
@@ -298,6 +299,11 @@ class UseAtEnds:
     end: Floats
 
 
+def use_at(past: History, clock: str, moments: Ints) -> Floats:
+    """Use of every part of a history on one clock, each at a moment of its own."""
+    return _Use.on(past, clock).at(moments)
+
+
 def use_at_ends(past: History, clock: str) -> UseAtEnds | None:
     """Read a clock at the ends of every life; None if no sortie tells of it."""
     use = _Use.on(past, clock)
@@ -332,7 +338,7 @@ def _reasons(use: _Use, lives: Lives, unknown: Bools) -> list[tuple[str, Bools]]
     idle = np.where(lives.failed, lives.upper, lives.lower) <= lives.entry
     gone = past.ends.moment <= past.watch.from_moment
     silent = idle & ~past.watch.heard & ~lives.failed
-    reasons = [("unknown prior use", unknown), ("never tested, and nobody hears it fail", silent)]
+    reasons = [(UNKNOWN_USE, unknown), ("never tested, and nobody hears it fail", silent)]
     if past.since is not None:
         reasons.insert(0, ("ended before the day asked for", past.ends.moment <= moment(past.since, 0)))
     if use.exposure is None:
