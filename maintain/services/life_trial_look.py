@@ -6,12 +6,14 @@ import numpy as np
 import sqlalchemy as sa
 
 from maintain.core.histories import LEAST_CLUSTERS
-from maintain.core.log_rank import LogRank, log_rank
+from maintain.core.log_rank import LogRank
 from maintain.core.trial import blocks_of, bound_on_looking
+from maintain.core.verdict import Verdict, judged
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
 from maintain.records import tables as t
 from maintain.results.life_trial import MethodSoFar, TrialLook
+from maintain.services.life_reading import SEED
 from maintain.services.life_trial import Place
 from maintain.services.lives.columns import day_number
 from maintain.services.lives.history import history
@@ -56,10 +58,10 @@ def look(desk: Desk, place: Place, methods: tuple[str, ...], planned: int) -> Tr
     so_far = cohort.labels["waterproofing"]
     tested, within = _tested(cohort)
     failures = cohort.lives.failures
-    z = None if tested is None else _z(tested, names[0])
+    z = None if tested is None else _z(*tested, names[0])
     bound = bound_on_looking(failures / planned) if z is not None else None
     passed = z is not None and bound is not None and abs(z) >= bound
-    expected = {} if tested is None else dict(zip(tested.groups, tested.expected.tolist(), strict=True))
+    expected = {} if tested is None else dict(zip(tested[0].groups, tested[0].expected.tolist(), strict=True))
     return TrialLook(
         methods=tuple(
             MethodSoFar(
@@ -79,8 +81,8 @@ def look(desk: Desk, place: Place, methods: tuple[str, ...], planned: int) -> Tr
     )
 
 
-def _tested(cohort: Cohort) -> tuple[LogRank | None, tuple[str, ...]]:
-    """The log-rank test within the blocks of the plan, ships as clusters where they are no blocks; None if none can."""
+def _tested(cohort: Cohort) -> tuple[tuple[LogRank, Verdict] | None, tuple[str, ...]]:
+    """The test within the blocks of the plan, ships as clusters where they are no blocks, with its verdict, or None."""
     method, ship = cohort.labels["waterproofing"].astype(str), cohort.labels["ship"].astype(str)
     within = blocks_of(ship, cohort.labels["zone"], method) if method.size else ()
     strata = None
@@ -89,14 +91,15 @@ def _tested(cohort: Cohort) -> tuple[LogRank | None, tuple[str, ...]]:
         strata = label if strata is None else np.char.add(np.char.add(strata, "/"), label)
     shared = {} if "ship" in within or np.unique(ship).size < LEAST_CLUSTERS else {"ship": ship}
     try:
-        return log_rank(cohort.lives, method, strata=strata, clusters=shared), within
+        lot = np.random.default_rng(SEED)
+        return judged(cohort.lives, method, lot, strata=strata, clusters=shared), within
     except NotEnoughData:
         return None, within
 
 
-def _z(tested: LogRank, first: str) -> float:
-    """Positive when the first method fails more often; by the p between ships, where that is less sure."""
+def _z(tested: LogRank, verdict: Verdict, first: str) -> float:
+    """Positive when the first method fails more often; as large as the p on which a comparison would rest."""
     from scipy.special import ndtri
 
     sign = 1.0 if (tested.groups[0] == first) == (tested.score > 0) else -1.0
-    return sign * min(abs(float(tested.score / np.sqrt(tested.variance))), float(-ndtri(tested.careful_p / 2)))
+    return sign * abs(float(ndtri(verdict.p / 2)))

@@ -10,6 +10,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from scipy.stats import norm
 
 from maintain.core.trial import bound_on_looking
 from maintain.errors import NotEnoughData
@@ -221,6 +222,15 @@ def test_early_on_the_same_difference_is_no_reason_to_stop(run, fleet):
     assert found["bound"] == pytest.approx(2.2414 / (12 / 80) ** 0.5, abs=1e-3)
     none = run("life", "trial", "--check", *asked, "--failures", "80", "--on", "2025-06-01")
     assert "0 of 80 planned failures: go on, can't tell yet" in none.stdout
+
+
+def test_of_few_failures_every_way_to_deal_the_methods_out_is_counted(run, fleet):
+    asked = ("--family", "micro", "--zone", "dry", "--methods", "oil,grease", "--start", "2025-04-01")
+    found = run("life", "trial", "--check", *asked, "--failures", "12", "--on", "2025-07-04", "--json").json
+    assert found["failures"] == 4
+    # By hand: both deaths of one ship had oil, 1 of 6 ways to deal two of four; the one death of two ships, 1 of 2 each.
+    # As far the other way: with grease. The normal z of that p; the score alone would say 2.2.
+    assert found["z"] == pytest.approx(-norm.ppf(2 * (1 / 6) * (1 / 2) ** 2 / 2))
 
 
 def test_parts_fitted_before_the_trial_are_not_in_it(run, fleet):
