@@ -228,7 +228,7 @@ def test_of_few_failures_every_way_to_deal_the_methods_out_is_counted(run, fleet
     asked = ("--family", "micro", "--zone", "dry", "--methods", "oil,grease", "--start", "2025-04-01")
     found = run("life", "trial", "--check", *asked, "--failures", "12", "--on", "2025-07-04", "--json").json
     assert found["failures"] == 4
-    # By hand: both deaths of one ship had oil, 1 of 6 ways to deal two of four; the one death of two ships, 1 of 2 each.
+    # By hand: both deaths of one ship had oil, 1 of 6 ways to deal two of four; of two ships one death, 1 of 2 each.
     # As far the other way: with grease. The normal z of that p; the score alone would say 2.2.
     assert found["z"] == pytest.approx(-norm.ppf(2 * (1 / 6) * (1 / 2) ** 2 / 2))
 
