@@ -15,6 +15,8 @@ from maintain.errors import InvalidRecord
 
 Codes = NDArray[np.intp]
 
+MOST_NAMED = 20
+
 
 @dataclass(frozen=True)
 class Observed:
@@ -66,7 +68,7 @@ def refuse_overlaps(lives: Lives, part: ArrayLike) -> None:
     Raises
     ------
     InvalidRecord
-        Naming the rows (from 1).
+        Naming both rows (from 1) of each pair; `rows` are the later ones, `others` the earlier ones.
 
     Examples
     --------
@@ -79,12 +81,19 @@ def refuse_overlaps(lives: Lives, part: ArrayLike) -> None:
     early = seen.entry[order][1:] < seen.exit[order][:-1]
     bad = same & (early | seen.failed[order][:-1])
     if bad.any():
-        rows = sorted((order[1:][bad] + 1).tolist())
+        pairs = sorted(zip((order[1:][bad] + 1).tolist(), (order[:-1][bad] + 1).tolist(), strict=True))
+        shown = "; ".join(f"row {row}: {overlap_words(other)}" for row, other in pairs[:MOST_NAMED])
         raise InvalidRecord(
-            f"{name_rows(rows)}: the same part is already under observation, or had failed, in another row",
+            shown + (" ..." if len(pairs) > MOST_NAMED else ""),
             hint="give each part one row, or rows that follow one another",
-            rows=rows,
+            rows=[row for row, _ in pairs],
+            others=[other for _, other in pairs],
         )
+
+
+def overlap_words(other: int) -> str:
+    """Say what is wrong with a row, by the row that it does not go with."""
+    return f"the same part is already under observation, or had failed, in row {other}"
 
 
 def still_in(bounds: Floats, times: Floats) -> Floats:

@@ -60,6 +60,9 @@ def read_table(path: Path, row_is: str) -> Table:
         text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InvalidRecord(f"{path.name} holds letters that are not UTF-8", hint="save it as CSV UTF-8") from error
+    if "\0" in text:
+        line = text[: text.index("\0")].count("\n") + 1
+        raise InvalidRecord(f"{path.name}: line {line} holds a NUL byte, which is no text", hint="save it as CSV UTF-8")
     first = text.split("\n", 1)[0]
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=max(",;\t", key=first.count), strict=True)
     lines: list[int] = []

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from maintain.core.at_risk import overlap_words
 from maintain.core.lives import Bools, Floats, Lives, life_faults
 from maintain.core.spells import joined
 from maintain.errors import InvalidRecord
@@ -228,8 +229,8 @@ def _joined(
     try:
         return joined(lives, part, alike)
     except InvalidRecord as error:
-        said = "the same part is already under observation, or had failed, in another row"
-        raise refused({row - 1: said for row in error.context["rows"]}, lines) from error
+        pairs = zip(error.context["rows"], error.context["others"], strict=True)
+        raise refused({row - 1: overlap_words(lines[other - 1]) for row, other in pairs}, lines) from error
 
 
 def _twice(table: Table) -> tuple[int, ...]:

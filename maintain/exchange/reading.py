@@ -83,6 +83,9 @@ def _read_csv(path: Path) -> Found:
     except UnicodeDecodeError as error:
         row = data[: error.start].count(b"\n") + 1
         return [], [Fault(path.name, row, "", "holds letters that are not UTF-8", "save it as CSV UTF-8")]
+    if "\0" in text:
+        row = text[: text.index("\0")].count("\n") + 1
+        return [], [Fault(path.name, row, "", "holds a NUL byte, which is no text", "save it as CSV UTF-8")]
     rows = csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text, sheet), strict=True)
     cells: list[list[str]] = []
     try:

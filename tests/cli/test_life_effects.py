@@ -93,7 +93,9 @@ def test_a_part_in_two_rows_at_once_is_refused_with_its_line(run, tmp_path):
     answer = run("life", "effects", *asked, "--json")
     assert answer.exit_code == 4
     assert [each["row"] for each in answer.json["error"]["rows"]] == [4]
-    assert "already under observation" in answer.json["error"]["message"]
+    assert (
+        "row 4: the same part is already under observation, or had failed, in row 3" in answer.json["error"]["message"]
+    )
 
 
 def test_strata_are_those_of_statsmodels(run):

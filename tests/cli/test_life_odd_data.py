@@ -201,3 +201,24 @@ def test_an_age_that_nobody_reached_is_refused_by_name(run, tmp_path):
     answer = asked(run, tmp_path, "curve", ODD["no failures in a group"], "--by", "kind", "--given", "8")
     assert answer.exit_code == 5
     assert "nobody of a was seen beyond 8" in answer.stderr
+
+
+def test_a_nul_byte_is_refused_with_its_line(run, tmp_path):
+    path = tmp_path / "lives.csv"
+    path.write_bytes(b"use,group\n5,a\n7,b\0\n9,a\n")
+    refused = run("life", "curve", "--csv", path, "--time", "use", "--by", "group")
+    assert refused.exit_code != 0
+    assert "lives.csv: line 3 holds a NUL byte, which is no text" in refused.stderr
+    members = tmp_path / "members.csv"
+    members.write_bytes(b"name\nAvery\n\0Blake\n")
+    answer = run("import", members)
+    assert answer.exit_code != 0
+    assert "holds a NUL byte, which is no text" in answer.stderr + answer.stdout
+
+
+def test_a_day_from_which_no_life_is_left_asks_for_an_earlier_one(run, tmp_path):
+    for option in ("--since", "--fitted-since"):
+        refused = run("life", "curve", option, "2025-01-01")
+        assert refused.exit_code != 0
+        assert f"name an earlier day with {option}, or leave it out" in refused.stderr
+    assert "record when parts were fitted" in run("life", "curve").stderr

@@ -294,7 +294,7 @@ def of_records(
     noun = chosen.get("family") or chosen.get("category") or "part"
     known = table.known
     if not known.lives.n:
-        raise _nothing_known(chosen, clock, table.excluded)
+        raise _nothing_known(chosen, clock, table.excluded, wanted)
     labels = {name: np.where(column == "", NOT_RECORDED, column) for name, column in known.labels.items()}
     told = told_of(past, known)
 
@@ -371,10 +371,15 @@ def meant(connection: sa.Connection, label: str, text: str) -> str:
     return find.match(list(listed), text, label, f"one of: {', '.join(listed)}")
 
 
-def _nothing_known(chosen: Mapping[str, str], clock: str, excluded: tuple[Exclusion, ...]) -> NotEnoughData:
+def _nothing_known(
+    chosen: Mapping[str, str], clock: str, excluded: tuple[Exclusion, ...], wanted: Wanted
+) -> NotEnoughData:
     what = ", ".join(chosen.values()) or "any part"
     left_out = "; ".join(f"{each.n} left out: {each.reason}" for each in excluded)
+    begun = {"since": wanted.since, "fitted-since": wanted.fitted_since}
+    days = " or ".join(f"--{name}" for name, day in begun.items() if day is not None)
+    fitted = "record when parts were fitted, with: maintain part add --origin new --into SHIP/POSITION --from DATE"
     return NotEnoughData(
         f"no lives of {what} on the clock {clock!r}" + (f" ({left_out})" if left_out else ""),
-        hint="record when parts were fitted, with: maintain part add --origin new --into SHIP/POSITION --from DATE",
+        hint=f"name an earlier day with {days}, or leave it out" if days else fitted,
     )
