@@ -13,7 +13,7 @@ from maintain.vocabulary import many
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from maintain.results.outlook import Answers, Due, DueLine, Evidence, Interval, Spares, SparesLine
+    from maintain.results.outlook import Answers, Due, DueLine, Evidence, Interval
 
 
 CAUTION = (
@@ -217,64 +217,6 @@ def _spoken_evidence(seen: Evidence) -> str:
     counted = f"{many(seen.category)}: {seen.category_failures} failures in {seen.category_n} lives"
     more = f"; about {seen.more_needed} more failures would tell" if seen.more_needed else ""
     return f"{counted}; {_WEAR[seen.verdict]}; {seen.clock}{more}"
-
-
-def spares(result: Spares, console: Console) -> None:
-    """What to buy first, then the families that may run out."""
-    console.print(Text(f"Spares until {result.until}, {result.sorties} sorties a ship", style="bold"))
-    console.print(Text(_shopping(result)), soft_wrap=True)
-    shown = [x for x in result.lines if result.everything or x.buy or x.running_out > _MAY_RUN_OUT]
-    if shown:
-        _table(console, f"Demand with its {result.level:.0%} interval", _SPARES_COLUMNS, [_spare(x) for x in shown])
-    if len(shown) < len(result.lines):
-        rest = len(result.lines) - len(shown)
-        console.print(Text(f"{rest} more run out with {_MAY_RUN_OUT:.0%} or less; --all shows them"), soft_wrap=True)
-    _notes(console, result.notes)
-
-
-def _shopping(result: Spares) -> str:
-    """What to buy, what it costs as far as known, and of which families nothing can be said."""
-    buy = [line for line in result.lines if line.buy]
-    unpriced = any(line.cost_cents is None for line in buy)
-    cost = f"{'at least ' if unpriced else ''}{sum(x.cost_cents or 0 for x in buy) / 100:.2f} {result.currency}"
-    told = [f"Buy {'; '.join(f'{line.buy} {line.family}' for line in buy)}: {cost}."] if buy else []
-    if result.lines:
-        enough = "Each holding below then suffices" if buy else "Nothing needs buying: each holding below suffices"
-        told.append(f"{enough} with {result.service:.0%}.")
-    if unpriced:
-        told.append(f"No unit cost is known of {'; '.join(x.family for x in buy if x.cost_cents is None)}.")
-    late = [f"{line.family} ({line.lead_time_days} days)" for line in result.lines if line.too_late]
-    if late:
-        told.append(f"Ordered today, these come too late: {'; '.join(late)}: borrow, or make do.")
-    if result.silent:
-        told.append(f"There is nothing to go by yet for {'; '.join(result.silent)}.")
-    return " ".join(told)
-
-
-_MAY_RUN_OUT = 0.01
-_SPARES_COLUMNS = (
-    Column("family", "Family"),
-    Column("held", "On hand", numeric=True),
-    Column("demand", "Demand", numeric=True),
-    Column("running_out", "Runs out", numeric=True),
-    Column("needed", "Needed", numeric=True),
-    Column("buy", "Buy", numeric=True),
-    Column("cost", "Cost", numeric=True),
-    Column("basis", "Seen so far"),
-)
-
-
-def _spare(line: SparesLine) -> dict[str, object]:
-    return {
-        "family": line.family,
-        "held": f"{line.on_hand} + {line.on_order} ordered" if line.on_order else line.on_hand,
-        "demand": f"{line.demand.value:.1f} ({line.demand.lower:.0f}–{line.demand.upper:.0f})",
-        "running_out": f"{line.running_out:.0%}" if line.running_out >= 0.005 else "under 1%",
-        "needed": line.needed,
-        "buy": line.buy or None,
-        "cost": f"{line.cost_cents / 100:.2f}" if line.cost_cents else None,
-        "basis": f"{line.basis}; too few to tell" if line.too_few else line.basis,
-    }
 
 
 def answers(result: Answers, console: Console) -> None:

@@ -22,6 +22,7 @@ _SHOWN_BY = {
     "Answers": "maintain.render.outlook:answers",
     "Backtest": "maintain.render.trust:backtest",
     "CheckPage": "maintain.render.battle_day:check",
+    "Crate": "maintain.render.crate:crate",
     "Done": "maintain.render.words:done",
     "Due": "maintain.render.outlook:due",
     "LifeCauses": "maintain.render.life_causes:causes",
@@ -44,7 +45,8 @@ _SHOWN_BY = {
     "RollCall": "maintain.render.roll_call:roll_call",
     "ShipPage": "maintain.render.ship_page:ship_page",
     "Sheets": "maintain.render.sheet:printed",
-    "Spares": "maintain.render.outlook:spares",
+    "Spares": "maintain.render.spares:spares",
+    "SparesWhy": "maintain.render.spares:why",
     "TrialLook": "maintain.render.life_trial:look",
 }
 

@@ -71,6 +71,39 @@ def until_battle(connection: sa.Connection, today: date, battle: str | None) -> 
     return to_come[0], _horizon(connection, today, to_come[0].until_on)
 
 
+def until_meet(connection: sa.Connection, today: date, name: str) -> tuple[Any, Horizon | None, Horizon]:
+    """
+    A meet to come, by its name: its row, what lies before it, and what its crate is for.
+
+    What fails once the last battle before it is over comes to light at the meet, be it at the check on its first
+    morning: the crate is for all of that.
+
+    Returns
+    -------
+    row
+    before : Horizon, optional
+        From today to the end of the last battle before the meet; None where there is none.
+    within : Horizon
+        From then, or from today, to the end of the meet.
+
+    Raises
+    ------
+    NotFound, InvalidRecord
+        If there is no such battle, it is over, or it was called off.
+    """
+    row, whole = until_battle(connection, today, name)
+    if row.state == "called off":
+        raise InvalidRecord(f"{row.name} was called off", hint="name one to come: maintain battle list --planned")
+    sorties = _left(connection, row, today, row.until_on)
+    earlier = [each for each in _battles_ahead(connection, today, None) if each.until_on < row.from_on]
+    its_days = (row.until_on - max(row.from_on, today)).days + 1
+    if not earlier:
+        return row, None, Horizon(today, row.until_on, sorties, its_days, whole.notes)
+    last = max(each.until_on for each in earlier)
+    before = Horizon(today, last, whole.sorties - sorties, whole.battle_days - its_days, whole.notes)
+    return row, before, Horizon(last, row.until_on, sorties, its_days)
+
+
 def until_day(connection: sa.Connection, today: date, until: date | None) -> Horizon:
     """
     What lies ahead until a day, or until the last battle planned.

@@ -1,19 +1,18 @@
-"""What the pool should hold: demand of each family by a day, the chance of running out, what to buy."""
+"""What the pool should hold, what to buy, and what to pack for a meet."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, field
 from typing import Any
 
-from maintain.core.spares import demand_from_counts
-from maintain.errors import InvalidRecord, NotEnoughData
-from maintain.records import holdings
-from maintain.results.outlook import Interval, Spares, SparesLine
-from maintain.services.demand import Called, counted_demand, tagged_demand
-from maintain.services.horizon import Horizon, until_day
-from maintain.services.outlook import LEVEL, outlook
-from maintain.services.unit import Desk, reading
+from maintain.results.outlook import Interval
+from maintain.results.spares import Spares, SparesLine
+from maintain.services.outlook import LEVEL
+from maintain.services.spares_basis import Basis, Family, basis
+from maintain.services.spares_policy import Aim, Aims, aim, what_money_buys
+from maintain.services.spell import Until
+from maintain.services.unit import Desk
+from maintain.vocabulary import DEPENDENCE
 
 
 @dataclass(frozen=True)
@@ -23,73 +22,97 @@ class Question:
 
     Attributes
     ----------
-    until : date, optional
+    until : Until
         Default: the end of the last battle planned.
     service : float
         Chance with which each holding should suffice.
+    whole : bool
+        True asks it of all holdings together.
+    budget_cents : int, optional
+        Spend no more than this.
     everything : bool
         True shows families that hardly run out as well.
     """
 
-    until: date | None = None
+    until: Until = field(default_factory=Until)
     service: float = 0.95
+    whole: bool = False
+    budget_cents: int | None = None
     everything: bool = False
 
 
 def spares(desk: Desk, question: Question) -> Spares:
     """What the pool should hold of every family until a day."""
-    if not 0 < question.service < 1:
-        raise InvalidRecord(
-            f"--service {question.service:g} is no chance", hint="write one between 0 and 1, for example 0.95"
-        )
-    with reading(desk) as connection:
-        horizon = until_day(connection, desk.today, question.until)
-        stock = holdings.by_family(connection, desk.today)
-        issues, since = holdings.issues(connection, desk.today), holdings.stocked_since(connection)
-        called = counted_demand(issues, since, horizon)
-        currency = holdings.currency(connection)
-        notes: tuple[str, ...]
-        try:
-            look = outlook(connection, horizon)
-        except NotEnoughData as error:
-            notes = (error.message,)
-        else:
-            called |= tagged_demand(look, horizon)
-            notes = look.notes
-    lines = [_line(row, called[row.name], question.service, horizon) for row in stock if row.name in called]
-    lines.sort(key=lambda line: (-line.buy, -line.running_out, line.family))
-    return Spares(
-        until=horizon.until,
-        service=question.service,
-        everything=question.everything,
-        sorties=horizon.sorties,
-        level=LEVEL,
-        currency=currency,
-        lines=tuple(lines),
-        silent=tuple(row.name for row in stock if row.name not in called),
-        notes=(*horizon.notes, *notes),
-    )
+    found = basis(desk, question.until)
+    aims = aim(found, question.service, whole=question.whole, budget_cents=question.budget_cents)
+    return Spares(everything=question.everything, **plan(found, question, aims))
 
 
-def _line(row: Any, called: Called, service: float, horizon: Horizon) -> SparesLine:
-    demand = demand_from_counts(called.counts)
-    low, high = demand.interval(LEVEL)
-    needed = demand.holding_for(service)
-    buy = max(0, needed - row.on_hand - row.on_order)
+def plan(found: Basis, question: Question, aims: Aims) -> dict[str, Any]:
+    """What every plan says, by field."""
+    lines = [
+        spares_line(found, family, each, question.service) for family, each in zip(found.families, aims.of, strict=True)
+    ]
+    then = {
+        line.family: each.needed if found.spell.meet else family.have + each.buy
+        for line, family, each in zip(lines, found.families, aims.of, strict=True)
+    }
+    lines.sort(key=_most_pressing_first)
+    on_hand = {each.name: int(each.row.on_hand) for each in found.families}
+    return {
+        "until": found.spell.last.until,
+        "service": question.service,
+        "whole": question.whole,
+        "sorties": found.sorties,
+        "level": LEVEL,
+        "currency": found.currency,
+        "together": found.together(then),
+        "lines": tuple(lines),
+        "uncovered": found.cover.uncovered(on_hand),
+        "lumps": found.lumps,
+        "frontier": what_money_buys(found),
+        "budget": aims.budget,
+        "silent": found.silent,
+        "notes": found.notes,
+    }
+
+
+def _most_pressing_first(line: SparesLine) -> tuple[Any, ...]:
+    """What is to be bought; hidden and vital functions before others; then by the chance of running out."""
+    critical = (not line.hidden, DEPENDENCE.index(line.dependence)) if line.buy else (False, 0)
+    return (not line.buy, *critical, -line.running_out, line.family)
+
+
+def spares_line(found: Basis, family: Family, aimed: Aim, service: float) -> SparesLine:
+    """What a plan says of one family."""
+    row, demand = family.row, family.called.demand_in_all
+    arrives = None if row.lead_time_days is None else row.lead_time_days
+    wanted_within = ((found.spell.from_on or found.spell.last.until) - found.today).days
+    line = family.until_delivery.holding_for(service) if family.until_delivery else None
     return SparesLine(
-        family=row.name,
+        family=family.name,
         category=row.category,
+        dependence=family.serves.dependence,
+        hidden=family.serves.hidden,
+        hours_lost=family.serves.hours,
+        ships=family.serves.ships,
         on_hand=row.on_hand,
         on_order=row.on_order,
+        lent=row.lent,
         installed=row.installed,
-        demand=Interval(demand.mean, low, high),
+        demand=Interval(demand.mean, *demand.interval(LEVEL)),
         running_out=demand.shortage_chance(row.on_hand),
-        needed=needed,
-        buy=buy,
+        running_out_then=demand.shortage_chance(family.have + aimed.buy),
+        needed=aimed.needed,
+        buy=aimed.buy,
         unit_cost_cents=row.unit_cost_cents,
-        cost_cents=None if row.unit_cost_cents is None else buy * row.unit_cost_cents,
+        cost_cents=None if row.unit_cost_cents is None else aimed.buy * row.unit_cost_cents,
         lead_time_days=row.lead_time_days,
-        too_late=bool(buy and row.lead_time_days is not None and row.lead_time_days > horizon.days),
-        too_few=called.too_few,
-        basis=called.basis,
+        too_late=bool(aimed.buy and arrives is not None and arrives > wanted_within),
+        reorder_line=line,
+        order_now=line is not None and family.have < line,
+        capped_by_shelf_life=aimed.capped,
+        too_few=family.called.too_few,
+        guess=family.called.guess,
+        basis=family.called.basis,
     )

@@ -69,9 +69,9 @@ class WaterAhead:
         """Chance of each number of sinkings, shape = (n_draws, planned + 1, n_lanes)."""
         return count_chances(self.sunk.share, self._planned)
 
-    def counts(self, rng: np.random.Generator) -> NDArray[np.int64]:
-        """Drawn numbers of sinkings, shape = (n_draws, n_lanes)."""
-        return draw_counts(rng, self.sunk.share, self._planned)
+    def counts(self, rng: np.random.Generator, rows: NDArray[np.intp]) -> NDArray[np.int64]:
+        """Drawn numbers of sinkings in some of the draws, shape = (n_rows, n_lanes)."""
+        return draw_counts(rng, self.sunk.share[rows], self._planned)
 
     def steady(self, worth: Mapping[str, Floats], ship: Ints, zone: Ints) -> Floats:
         """

@@ -10,7 +10,7 @@ import pytest
 
 from maintain.core.forecast import Ahead, Installed, failure_chance
 from maintain.core.posterior import Draws
-from maintain.core.renewal import renewal_counts, simulate_failures
+from maintain.core.renewal import Stage, renewal_counts, simulate_failures
 
 CASES = json.loads((Path(__file__).parent.parent / "published" / "expected.json").read_text())
 P11 = next(case["expected"] for case in CASES if case["id"] == "P11")
@@ -44,7 +44,7 @@ def one_position(shape: float, n: int) -> tuple[Draws, Installed]:
 def test_simulated_renewals_agree_within_sampling_error(shape: float, horizon: float, expected: float) -> None:
     draws, new = one_position(shape, 20_000)
     ahead = Ahead(np.array([horizon]), np.zeros(1), np.zeros(1, dtype=np.intp))
-    counts = simulate_failures(np.random.default_rng(12), draws, new, ahead, ONE)[:, 0]
+    counts = simulate_failures(np.random.default_rng(12), draws, new, [Stage(ahead)], ONE)[0, :, 0]
     assert counts.mean() == pytest.approx(expected, abs=4 * counts.std() / np.sqrt(counts.size))
     at_least = renewal_counts(shape, 1.0, horizon).at_least
     for n in range(min(3, at_least.size)):
@@ -58,7 +58,7 @@ def test_the_first_life_is_drawn_given_that_the_part_works_now(age: float) -> No
     draws = Draws(np.full(n, 1.7), np.full((n, 1), 1.3))
     parts = Installed(np.zeros(1, dtype=np.intp), np.array([age]))
     ahead = Ahead(np.array([0.1]), np.zeros(1), np.zeros(1, dtype=np.intp))
-    fails = np.mean(simulate_failures(np.random.default_rng(2), draws, parts, ahead, ONE) > 0)
+    fails = np.mean(simulate_failures(np.random.default_rng(2), draws, parts, [Stage(ahead)], ONE) > 0)
     exact = failure_chance(np.array(1.7), np.log(1.3), np.array(age), np.array(0.1))
     assert fails == pytest.approx(exact, abs=4 * np.sqrt(exact * (1 - exact) / n))
 
@@ -70,7 +70,7 @@ def test_parts_of_one_ship_share_her_sinkings() -> None:
     parts = Installed(np.zeros(3, dtype=np.intp), np.zeros(3))
     ahead = Ahead(np.zeros(3), np.ones(3), np.array([0, 0, 1]))
     events = np.random.default_rng(1).binomial(1, 0.3, (n, 2))
-    failed = simulate_failures(np.random.default_rng(2), draws, parts, ahead, np.arange(3), events) > 0
+    failed = simulate_failures(np.random.default_rng(2), draws, parts, [Stage(ahead, events)], np.arange(3))[0] > 0
     assert np.array_equal(failed[:, 0], failed[:, 1])
     assert not np.array_equal(failed[:, 0], failed[:, 2])
 
@@ -82,12 +82,35 @@ def test_failures_are_counted_under_their_family_however_the_list_is_cut(monkeyp
     ahead = Ahead(np.full(4, 0.4), np.zeros(4), np.zeros(4, dtype=np.intp))
     for cells in (16, 10_000):
         monkeypatch.setattr("maintain.core.renewal._CELLS_AT_ONCE", cells)
-        counts = simulate_failures(np.random.default_rng(1), draws, parts, ahead, np.array([2, 1, 0, 2]))
-        assert counts.tolist() == [[1, 0, 2]] * 8
+        counts = simulate_failures(np.random.default_rng(1), draws, parts, [Stage(ahead)], np.array([2, 1, 0, 2]))
+        assert counts.tolist() == [[[1, 0, 2]] * 8]
+
+
+@pytest.mark.parametrize("age", [0.0, 0.4, 1.5])
+def test_renewals_after_a_part_of_some_age_agree_with_simulation(age: float) -> None:
+    n = 40_000
+    draws, new = one_position(2.0, n)
+    ahead = Ahead(np.array([1.2]), np.zeros(1), np.zeros(1, dtype=np.intp))
+    parts = Installed(new.group, np.array([age]))
+    counts = simulate_failures(np.random.default_rng(4), draws, parts, [Stage(ahead)], ONE)[0, :, 0]
+    exact = renewal_counts(2.0, 1.0, 1.2, age=age)
+    for number, chance in enumerate(exact.at_least[:3]):
+        assert np.mean(counts > number) == pytest.approx(chance, abs=4 * np.sqrt(chance * (1 - chance) / n) + 1e-4)
+
+
+def test_a_time_cut_in_stages_has_the_failures_of_the_whole() -> None:
+    n = 40_000
+    draws, new = one_position(2.5, n)
+    whole, half = (Stage(Ahead(np.array([time]), np.zeros(1), np.zeros(1, dtype=np.intp))) for time in (1.6, 0.8))
+    once = simulate_failures(np.random.default_rng(8), draws, new, [whole], ONE)[0, :, 0]
+    twice = simulate_failures(np.random.default_rng(9), draws, new, [half, half], ONE)[:, :, 0]
+    assert twice.sum(axis=0).mean() == pytest.approx(once.mean(), abs=4 * once.std() * np.sqrt(2 / n))
+    assert twice.sum(axis=0).var() == pytest.approx(once.var(), rel=0.05)
+    assert twice[0].mean() == pytest.approx(renewal_counts(2.5, 1.0, 0.8).mean, abs=4 * twice[0].std() / np.sqrt(n))
 
 
 def test_the_same_seed_gives_the_same_failures() -> None:
     draws, new = one_position(1.5, 200)
     ahead = Ahead(np.array([3.0]), np.zeros(1), np.zeros(1, dtype=np.intp))
-    one, two = (simulate_failures(np.random.default_rng(5), draws, new, ahead, ONE) for _ in range(2))
+    one, two = (simulate_failures(np.random.default_rng(5), draws, new, [Stage(ahead)], ONE) for _ in range(2))
     assert np.array_equal(one, two)

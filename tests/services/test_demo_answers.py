@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from maintain.results.outlook import Due, Spares
+from maintain.results.outlook import Due
+from maintain.results.spares import Spares
 from maintain.services import demo, due, spares
 from maintain.services.chances import Drawn
 from maintain.services.horizon import until_battle

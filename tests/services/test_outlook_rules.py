@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import namedtuple
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -11,7 +10,6 @@ import pytest
 
 from maintain.results.outlook import Evidence, Interval
 from maintain.services.advice import Case, advise, percent
-from maintain.services.demand import counted_demand
 from maintain.services.horizon import Horizon
 from maintain.services.unit import Desk
 from tests.conftest import TODAY, Run
@@ -67,24 +65,6 @@ def test_a_small_chance_is_never_nothing() -> None:
     assert [percent(chance) for chance in (0.0, 0.004, 0.01, 0.5)] == ["under 1%", "under 1%", "1%", "50%"]
 
 
-Issue = namedtuple("Issue", "family moved_on quantity")
-
-
-def test_counted_stock_is_not_forecast_from_less_time_than_lies_ahead() -> None:
-    ahead = Horizon(TODAY, TODAY + timedelta(days=22), 4, 1)
-    yesterday = {"fuse": TODAY - timedelta(days=1)}
-    assert counted_demand([Issue("fuse", TODAY, 10)], yesterday, ahead) == {}
-
-
-def test_demand_for_counted_stock_is_its_rate_of_issues_times_their_size() -> None:
-    """36 issues of 5 in 360 days, 30 days ahead: 3 issues, 15 pieces; Jeffreys' half issue adds 1.4 %."""
-    ahead = Horizon(TODAY, TODAY + timedelta(days=30), 4, 1)
-    issues = [Issue("fuse", TODAY - timedelta(days=10 * i), 5) for i in range(36)]
-    called = counted_demand(issues, {"fuse": TODAY - timedelta(days=360)}, ahead)["fuse"]
-    assert called.counts.mean() == pytest.approx(36.5 / 360 * 30 * 5, rel=0.03)
-    assert set((called.counts % 5).tolist()) == {0}
-
-
 @pytest.fixture
 def planned(pond: Desk, run: Run) -> Run:
     """The small fleet with a battle a fortnight ahead."""
@@ -100,10 +80,8 @@ def test_a_club_without_parts_is_told_so_and_nothing_is_claimed(planned: Run) ->
     assert "No fitted part can be forecast" in planned("due").stdout
 
 
-def test_without_a_battle_due_says_how_to_plan_one(pond: Desk, run: Run) -> None:
-    answer = run("due")
-    assert answer.exit_code == 3
-    assert "maintain battle add" in answer.stderr
+def test_a_battle_nobody_knows_is_not_found_even_where_none_is_planned(pond: Desk, run: Run) -> None:
+    assert run("due", "--battle", "Nowhere").exit_code == 3
 
 
 def test_a_first_part_gets_an_answer_that_knows_how_little_it_knows(planned: Run) -> None:
@@ -146,19 +124,6 @@ def test_due_with_exit_code_tells_scripts_that_something_is_due(planned: Run) ->
     planned("task", "add", "re-skin", "--due", "2026-06-10", "--ship", "halberd")
     assert planned("due", "--exit-code").exit_code == 10
     assert planned("due").exit_code == 0
-
-
-@pytest.mark.parametrize("service", ["0", "1", "1.5", "-0.2"])
-def test_a_service_level_that_is_no_chance_is_refused(planned: Run, service: str) -> None:
-    answer = planned("spares", "--service", service)
-    assert answer.exit_code == 4
-    assert "is no chance" in answer.stderr
-
-
-def test_a_horizon_in_the_past_is_refused(planned: Run) -> None:
-    answer = planned("spares", "--until", "2026-05-01")
-    assert answer.exit_code == 4
-    assert "is past" in answer.stderr
 
 
 @pytest.mark.parametrize("columns", [40, 60, 80])

@@ -14,10 +14,12 @@ from scipy import stats
 from maintain.core.forecast import Ahead, Installed, failure_chance
 from maintain.core.posterior import Draws
 from maintain.core.rates import steady_rates
-from maintain.core.renewal import simulate_failures
-from maintain.core.spares import (
+from maintain.core.renewal import Stage, renewal_counts, simulate_failures
+from maintain.core.stock.demand import (
     Demand,
+    compound_demand,
     demand_from_counts,
+    demand_with_renewal,
     demand_without_renewal,
     poisson_demand,
 )
@@ -48,6 +50,24 @@ def test_expected_shortages_and_fill_rates_are_the_published_ones(mean: str) -> 
     for holding, (short, fill) in enumerate(zip(P11["ebo"][mean], P11["fill"][mean], strict=True)):
         assert demand.expected_shortages(holding) == pytest.approx(short, rel=1e-6)
         assert demand.fill_rate(holding) == pytest.approx(fill, rel=1e-6, abs=1e-12)
+
+
+@pytest.mark.parametrize("mean", P11["vbo"])
+def test_variances_of_shortages_are_the_published_ones(mean: str) -> None:
+    # Graves (1985), Sherbrooke (2004): recomputed with scipy and R
+    demand = poisson_demand(float(mean))
+    for holding, variance in enumerate(P11["vbo"][mean]):
+        assert demand.shortage_variance(holding) == pytest.approx(variance, rel=1e-6)
+    assert demand.variance == pytest.approx(float(mean))
+
+
+# Stock for about 95 % without running out, by calls expected: the rule of thumb of the pits, from any Poisson table.
+POISSON_RULE = {0.25: 1, 0.5: 2, 1: 3, 1.5: 4, 2: 5, 3: 6, 5: 9}
+
+
+@pytest.mark.parametrize(("mean", "stock"), POISSON_RULE.items())
+def test_holdings_agree_with_the_rule_of_thumb(mean: float, stock: int) -> None:
+    assert poisson_demand(mean).holding_for(0.95) == stock
 
 
 def test_an_uncertain_rate_asks_for_more_than_its_mean() -> None:
@@ -83,10 +103,63 @@ def test_simulation_agrees_with_convolution_where_spares_hardly_fail() -> None:
     ahead = Ahead(np.full(15, 10.0), np.zeros(15), np.zeros(15, dtype=np.intp))
     chance = failure_chance(draws.shape[:, None], np.log(draws.scale[:, parts.group]), parts.age, ahead.steady)
     exact = demand_without_renewal(chance)
-    simulated = demand_from_counts(simulate_failures(rng, draws, parts, ahead, np.zeros(15, dtype=np.intp))[:, 0])
+    counts = simulate_failures(rng, draws, parts, [Stage(ahead)], np.zeros(15, dtype=np.intp))[0, :, 0]
+    simulated = demand_from_counts(counts)
     for count in range(6):
         error = np.sqrt(exact.chances[count] / 4000)
         assert simulated.chances[count] == pytest.approx(exact.chances[count], abs=4 * error)
+
+
+def test_exact_demand_with_failing_spares_agrees_with_simulation() -> None:
+    # positions of different ages, over a time in which many spares fail too
+    ages, n = np.array([0.0, 0.3, 0.9, 1.4]), 40_000
+    exact = demand_with_renewal([renewal_counts(2.0, 1.0, 1.5, age=age) for age in ages.tolist()])
+    draws = Draws(np.full(n, 2.0), np.ones((n, 4)))
+    stage = Stage(Ahead(np.full(4, 1.5), np.zeros(4), np.zeros(4, dtype=np.intp)))
+    parts = Installed(np.arange(4), ages)
+    counts = simulate_failures(np.random.default_rng(3), draws, parts, [stage], np.zeros(4, dtype=np.intp))[0, :, 0]
+    simulated = demand_from_counts(counts)
+    assert exact.chances.sum() == pytest.approx(1)
+    assert simulated.mean == pytest.approx(exact.mean, abs=4 * np.sqrt(exact.variance / n))
+    for count in range(9):
+        chance = exact.chances[count]
+        assert simulated.chances[count] == pytest.approx(chance, abs=4 * np.sqrt(chance / n) + 1e-4)
+
+
+def test_demand_by_one_sinking_comes_in_lumps() -> None:
+    """
+    Five parts of one ship fail together or not at all: 5 x binomial(1, 0.3), variance 5 times that of a lone part.
+
+    By hand, and against the mixture of exact convolutions given the sinking.
+    """
+    mixed = demand_without_renewal([[0.0] * 5] * 7 + [[1.0] * 5] * 3)
+    assert mixed.chances == pytest.approx([0.7, 0, 0, 0, 0, 0.3])
+    assert (mixed.mean, mixed.variance) == pytest.approx((1.5, 25 * 0.21))
+    assert mixed.holding_for(0.95) == 5
+    assert poisson_demand(1.5).holding_for(0.95) == 4
+
+
+def test_lots_of_one_size_are_that_many_times_their_number() -> None:
+    times = stats.poisson.pmf(np.arange(40), 2.0)
+    demand = compound_demand(times, [3])
+    assert demand.chances[::3][:8] == pytest.approx(times[:8])
+    assert demand.chances[1::3].sum() == pytest.approx(0, abs=1e-12)
+
+
+def test_lots_by_the_logarithmic_law_in_poisson_number_are_negative_binomial() -> None:
+    """Quenouille (1949), Biometrics 5, 162-164; the lots of the law are replaced by a sample of it."""
+    rng, p, size = np.random.default_rng(5), 0.6, 2.0
+    lots = stats.logser.rvs(1 - p, size=200_000, random_state=rng)
+    demand = compound_demand(stats.poisson.pmf(np.arange(40), -size * np.log(p)), lots)
+    expected = stats.nbinom.pmf(np.arange(6), size, p)
+    assert demand.chances[:6] == pytest.approx(expected, abs=2e-3)
+
+
+def test_mean_and_variance_of_lots_are_wald_s() -> None:
+    lots = np.array([1, 1, 2, 5])
+    demand = compound_demand(stats.poisson.pmf(np.arange(60), 3.0), lots)
+    assert demand.mean == pytest.approx(3 * lots.mean())
+    assert demand.variance == pytest.approx(3 * np.mean(lots**2))
 
 
 def test_a_demand_reads_as_counted_by_hand() -> None:
@@ -134,3 +207,7 @@ def test_demands_that_are_none_are_refused() -> None:
         demand_without_renewal([[1.2]])
     with pytest.raises(InvalidRecord):
         poisson_demand(-1.0)
+    with pytest.raises(InvalidRecord):
+        compound_demand([0.5, 0.5], [0, 1])
+    with pytest.raises(InvalidRecord):
+        compound_demand([0.5, 0.5], [])

@@ -1,0 +1,1 @@
+"""How many spares to hold: what is called for, what running out costs, and the best use of money."""
