@@ -16,7 +16,8 @@ from maintain.records import migrate, tables
 from maintain.records.engine import copy_file, make_engine, use_write_ahead_log
 from maintain.records.schema_version import HEAD
 from maintain.services.unit import schema_of
-from tests.records.samples import BROKEN_RULES, SAMPLES, insert, insert_before
+from tests.records.broken_rules import BROKEN_RULES
+from tests.records.samples import SAMPLES, insert, insert_before
 from tests.records.schema_shape import shape
 
 SCRIPTS = ScriptDirectory.from_config(migrate.alembic_config())
