@@ -42,6 +42,7 @@ QUESTIONS = (
     "pool history {family}",
     "pool costs --by captain",
     "spares",
+    "spares families",
     "life curve",
     "life fit",
     "life compare --by zone",

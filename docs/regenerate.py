@@ -45,7 +45,11 @@ def _walk(path: Words, command: Any) -> Iterator[tuple[Words, Any]]:
 
 def leaves() -> dict[Words, Any]:
     """The commands that do something, by the words that call them."""
-    return {path: command for path, command in walk() if not hasattr(command, "commands")}
+    return {path: command for path, command in walk() if _does_something(command)}
+
+
+def _does_something(command: Any) -> bool:
+    return not hasattr(command, "commands") or bool(command.invoke_without_command)
 
 
 def commands_reference() -> str:
@@ -54,7 +58,7 @@ def commands_reference() -> str:
     for path, command in walk():
         if len(path) == 1:
             parts.append(f"## maintain {path[0]}\n\n{first_line(command)}\n")
-        if path and not hasattr(command, "commands"):
+        if path and _does_something(command):
             parts.append(_command_reference(path, command))
     return "\n".join(parts)
 

@@ -3,7 +3,8 @@
     @writes(app)
     def add(desk: Desk, name: Annotated[str, typer.Argument()]) -> Result: ...
 
-`writes` adds --db, --on, --who and --json; `reads` adds --db, --on, --json and, for tables, --csv.
+`writes` adds --db, --on, --who and --json; `reads` adds --db, --on, --json and, for tables, --csv; `answers_alone`
+makes what a group answers where no sub-command is named.
 """
 
 from __future__ import annotations
@@ -44,6 +45,7 @@ AsCsv = Annotated[bool, typer.Option("--csv", help="Answer with comma-separated 
 Command = Callable[..., "Result | tuple[Result, int]"]
 
 _COMMON: dict[str, Any] = {"db": Db, "on": On, "who": Who, "as_json": AsJson, "as_csv": AsCsv}
+_READING = ("db", "on", "as_json", "as_csv")
 _DEFAULTS: dict[str, Any] = {"db": None, "on": None, "who": None, "as_json": False, "as_csv": False}
 
 
@@ -54,7 +56,29 @@ def writes(app: typer.Typer, name: str | None = None, *, numbers: bool = False) 
 
 def reads(app: typer.Typer, name: str | None = None, *, table: bool = True) -> Callable[[Command], Command]:
     """Register a command that only reads; `table` says that its answer can be had as CSV."""
-    return _registered(app, name, ("db", "on", "as_json", "as_csv") if table else ("db", "on", "as_json"))
+    return _registered(app, name, _READING if table else ("db", "on", "as_json"))
+
+
+def answers_alone(app: typer.Typer) -> Callable[[Command], Command]:
+    """Register the answer of a group that is called without a sub-command; it only reads."""
+
+    def register(function: Command) -> Command:
+        answer = _with_options(function, _READING)
+
+        @functools.wraps(answer)
+        def run(ctx: typer.Context, **given: Any) -> None:
+            if ctx.invoked_subcommand is None:
+                answer(**given)
+            elif any(getattr(ctx.get_parameter_source(each), "name", "") == "COMMANDLINE" for each in given):
+                raise typer.BadParameter(f"options stand after {ctx.invoked_subcommand}, not before it")
+
+        context = inspect.Parameter("ctx", inspect.Parameter.POSITIONAL_OR_KEYWORD, annotation=typer.Context)
+        run.__signature__ = inspect.Signature([context, *inspect.signature(answer).parameters.values()])  # type: ignore[attr-defined]
+        run.__annotations__ = {"ctx": typer.Context, **answer.__annotations__}
+        app.callback(invoke_without_command=True)(run)
+        return function
+
+    return register
 
 
 def _registered(

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from maintain.cli._command import reads
+from maintain.cli._command import answers_alone, reads
 from maintain.cli._options import cents, day
 from maintain.cli._pictures import pictured
 
@@ -15,9 +15,10 @@ if TYPE_CHECKING:
     from maintain.services.unit import Desk
 
 app = typer.Typer()
+reads(app)(families)
 
 
-@reads(app)
+@answers_alone(app)
 @pictured("maintain.render.spares_figures:plan")
 def spares(
     desk: Desk,

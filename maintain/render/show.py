@@ -46,6 +46,7 @@ _SHOWN_BY = {
     "ShipPage": "maintain.render.ship_page:ship_page",
     "Sheets": "maintain.render.sheet:printed",
     "Spares": "maintain.render.spares:spares",
+    "SparesFamilies": "maintain.render.spares_families:families",
     "SparesWhy": "maintain.render.spares:why",
     "TrialLook": "maintain.render.life_trial:look",
 }
