@@ -14,6 +14,7 @@ PARTS = {
     "million": "lives_million",
     "draws": "draws",
     "federation": "federation",
+    "stock": "stock",
 }
 
 
