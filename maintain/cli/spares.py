@@ -9,6 +9,7 @@ import typer
 from maintain.cli._command import answers_alone, reads
 from maintain.cli._options import cents, day
 from maintain.cli._pictures import pictured
+from maintain.cli.spares_families import families
 
 if TYPE_CHECKING:
     from maintain.results.base import Pictured
