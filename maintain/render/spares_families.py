@@ -84,7 +84,6 @@ def _columns_shared(currency: str) -> tuple[Column, ...]:
     return (
         Column("family", "Family"),
         Column("ships", "Ships", numeric=True),
-        Column("installed", "Fitted", numeric=True),
         Column("demand", "Demand", numeric=True),
         Column("private", "Held on ships", numeric=True),
         Column("pooled", "In the pool", numeric=True),
@@ -94,21 +93,21 @@ def _columns_shared(currency: str) -> tuple[Column, ...]:
 
 
 def _shared(each: Shared) -> dict[str, Any]:
-    names = ("family", "ships", "installed", "private", "pooled", "saved")
+    names = ("family", "ships", "private", "pooled", "saved")
     worth = None if each.saved_cents is None else f"{each.saved_cents / 100:.2f}"
     return {name: getattr(each, name) for name in names} | {"demand": f"{each.demand:.1f}", "worth": worth}
 
 
 def _columns_groups(currency: str) -> tuple[Column, ...]:
     return (
+        Column("category", "Category"),
         Column("families", "If they fit"),
         Column("apart", "Apart", numeric=True),
         Column("together", "As one", numeric=True),
         Column("saved", "Saved", numeric=True),
         Column("worth", f"Worth ({currency})", numeric=True),
         Column("share", "Spread shrinks to", numeric=True),
-        Column("chance", "Nobody goes without"),
-        Column("fit", "Fit already"),
+        Column("fit", "Positions all fit already"),
         Column("serve", "Serve"),
     )
 
@@ -117,14 +116,14 @@ def _group(each: StandIn) -> dict[str, Any]:
     several = len(each.families) > 2
     sums = sorted(each.saved_cents.values())
     return {
+        "category": each.category,
         "families": f"all {len(each.families)} {plural(each.category)}" if several else " + ".join(each.families),
         "apart": " + ".join(map(str, each.apart)),
         "together": each.together,
         "saved": each.saved,
         "worth": f"{sums[0] / 100:.2f} to {sums[-1] / 100:.2f}" if sums else None,
         "share": f"{each.safety_share:.0%}",
-        "chance": f"{each.chance_apart:.0%}, as one {each.chance_together:.0%}",
-        "fit": f"{each.shared_positions} of {each.positions} positions",
+        "fit": f"{each.shared_positions} of {each.positions}",
         "serve": ", ".join(each.systems),
     }
 
@@ -144,7 +143,7 @@ def _standard(of: Standard, result: SparesFamilies, console: Console) -> None:
         Column("family", "Family"),
         Column("seen", "Seen"),
         Column("rate", f"Failures in 100 sorties ({result.level:.0%})"),
-        Column("running", f"Running 100 sorties ({result.currency})"),
+        Column("running", f"Cost of 100 sorties ({result.currency})"),
         Column("chance", "Cheapest", numeric=True),
         Column("price", "Price", numeric=True),
         Column("lead", "Lead time (days)", numeric=True),
