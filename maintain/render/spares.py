@@ -36,6 +36,8 @@ def spares(result: Spares, console: Console) -> None:
     shown = [x for x in result.lines if result.everything or x.buy or x.running_out > _MAY_RUN_OUT]
     if shown:
         console.print(table(f"Demand with its {result.level:.0%} interval", _COLUMNS, [_spare(x) for x in shown]))
+        if leaning := _leaning(shown):
+            say(console, leaning)
     if len(shown) < len(result.lines):
         rest = len(result.lines) - len(shown)
         say(console, f"{rest} more run out with {_MAY_RUN_OUT:.0%} or less; --all shows them")
@@ -48,6 +50,9 @@ def below(result: Plan, console: Console) -> None:
     if order:
         named = "; ".join(f"{line.family} ({line.on_hand + line.on_order} of {line.reorder_line})" for line in order)
         say(console, f"Below the reorder line, order soon: {named}.")
+    lent = [f"{line.lent} {line.family}" for line in result.lines if line.lent]
+    if lent:
+        say(console, f"Lent, to come back and not counted on: {'; '.join(lent)}.")
     for line in (uncovered(result.uncovered), lumpy(result.lumps)):
         if line:
             say(console, line)
@@ -118,32 +123,42 @@ def _money(cents: int, currency: str) -> str:
 
 _COLUMNS = (
     Column("family", "Family"),
-    Column("held", "On hand", numeric=True),
+    Column("held", "Held", numeric=True),
+    Column("ordered", "Ordered", numeric=True),
     Column("demand", "Demand", numeric=True),
     Column("running_out", "Runs out", numeric=True),
     Column("needed", "Hold", numeric=True),
     Column("buy", "Buy", numeric=True),
     Column("cost", "Cost", numeric=True),
     Column("line", "Order below", numeric=True),
-    Column("ships", "Ships", numeric=True),
     Column("basis", "Seen so far"),
 )
 
 
 def _spare(line: SparesLine) -> dict[str, object]:
-    besides = [f"{line.on_order} ordered"] * bool(line.on_order) + [f"{line.lent} lent"] * bool(line.lent)
     return {
         "family": line.family,
-        "held": " + ".join([str(line.on_hand), *besides]),
+        "held": line.on_hand,
+        "ordered": line.on_order or None,
         "demand": f"{line.demand.value:.1f} ({line.demand.lower:.0f}–{line.demand.upper:.0f})",
         "running_out": percent(line.running_out),
         "needed": line.needed,
         "buy": line.buy or None,
         "cost": f"{line.cost_cents / 100:.2f}" if line.cost_cents else None,
         "line": line.reorder_line,
-        "ships": len(line.ships) or None,
-        "basis": f"{line.basis}; too few to tell" if line.too_few and not line.guess else line.basis,
+        "basis": f"{_own(line)}; too few to tell" if line.too_few and not line.guess else _own(line),
     }
+
+
+def _own(line: SparesLine) -> str:
+    """What was seen of the family itself."""
+    return line.basis.partition("; ")[0]
+
+
+def _leaning(lines: list[SparesLine]) -> str:
+    """What was seen of the categories that families lean on, once for each."""
+    told = sorted({line.basis.partition("; ")[2] for line in lines} - {""})
+    return f"Failed of all lives seen, by category: {', '.join(told)}." if told else ""
 
 
 def percent(chance: float) -> str:
@@ -205,7 +220,7 @@ def _reasons(result: SparesWhy) -> list[str]:
         f"{line.installed} are fitted, in positions of {len(line.ships)} ships" if line.installed else "none is fitted"
     )
     held = f"{line.on_hand} on hand, {line.on_order} on order, {line.lent} lent"
-    weight = "hidden, so it counts as vital" if line.hidden else f"at most {line.dependence}"
+    weight = "hidden, so it counts as vital" if line.hidden else f"in its most critical position: {line.dependence}"
     told = [
         f"Called for by then: {demand}; {fitted}.",
         f"There are {held}. That runs out with {percent(line.running_out)}.",

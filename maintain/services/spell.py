@@ -9,6 +9,7 @@ import sqlalchemy as sa
 
 from maintain.errors import InvalidRecord
 from maintain.records import meets
+from maintain.records import tables as t
 from maintain.records.meets import PastMeets
 from maintain.services.horizon import Horizon, until_battle, until_day, until_meet
 
@@ -91,10 +92,17 @@ def spell(connection: sa.Connection, today: date, until: Until) -> Spell:
     if len(named) > 1:
         raise InvalidRecord(f"{' and '.join(named)} name different ends", hint="give one of them")
     if until.meet:
-        row, before, within = until_meet(connection, today, until.meet)
+        row, before, within = until_meet(connection, today, _coming(connection, today, until.meet))
         stages = (within,) if before is None else (before, within)
         past = meets.past_meets(connection, today) if row.from_on < row.until_on else None
         return Spell(stages, row.name, row.from_on, bool(row.resupply), past)
     if until.battle:
-        return Spell((until_battle(connection, today, until.battle)[1],))
+        return Spell((until_battle(connection, today, _coming(connection, today, until.battle))[1],))
     return Spell((until_day(connection, today, date(today.year, 12, 31) if until.season else until.day),))
+
+
+def _coming(connection: sa.Connection, today: date, name: str) -> str:
+    """The battle to come that a beginning means, where it is the only one; else the name as it stands."""
+    begins = sa.func.lower(t.battle.c.name).startswith(name.strip().lower(), autoescape=True)
+    found = connection.execute(sa.select(t.battle.c.name).where(begins, t.battle.c.until_on >= today)).scalars().all()
+    return str(found[0]) if len(found) == 1 else name

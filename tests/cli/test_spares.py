@@ -68,6 +68,13 @@ def test_a_meet_that_is_called_off_has_no_crate(stocked: Run) -> None:
     assert "called off" in answer.stderr
 
 
+def test_the_beginning_of_a_name_means_the_battle_to_come(stocked: Run) -> None:
+    stocked("battle", "add", "Week of old", "--from", "2026-05-20")
+    assert stocked("spares", "--meet", "wee", "--json").json["meet"] == "Week"
+    stocked("battle", "add", "Weekend", "--from", "2026-07-01")
+    assert stocked("spares", "--meet", "wee").exit_code == 3
+
+
 def test_a_line_tells_what_is_held_wanted_and_covered(stocked: Run) -> None:
     line = stocked("spares", "--json").json["lines"][0]
     assert (line["family"], line["on_hand"], line["installed"]) == ("standard servo", 1, 2)
