@@ -26,7 +26,7 @@ def backtest(result: Backtest, console: Console) -> None:
     say(console, f"{told}; were they right, {low:.0f} to {high:.0f} failures would be seen (95%).")
     console.print(
         table(
-            "Battle by battle (scores: 0 is perfect)",
+            f"Battle by battle (0 is a perfect score; saved: of the log score of {result.rivals[0].name})",
             (Column("on", "On"), *_SCORES),
             [_scored(each) for each in result.battles],
         )
@@ -49,7 +49,7 @@ _SCORES = (
     Column("seen", "Seen", numeric=True),
     Column("brier", "Brier", numeric=True),
     Column("log_score", "Log score", numeric=True),
-    Column("skill", "Gain on base rate", numeric=True),
+    Column("log_skill", "Log score saved", numeric=True),
 )
 _CALIBRATION = (
     Column("said", "Said"),
@@ -63,8 +63,8 @@ _RIVALS = (
     Column("expected", "Expected", numeric=True),
     Column("brier", "Brier", numeric=True),
     Column("log_score", "Log score", numeric=True),
-    Column("gain", "Ours gains (Brier)", numeric=True),
-    Column("log_gain", "Ours gains (log)", numeric=True),
+    Column("gain", "Brier score saved", numeric=True),
+    Column("log_gain", "Log score saved", numeric=True),
 )
 
 
@@ -77,7 +77,7 @@ def _scored(line: Scored) -> dict[str, object]:
         "seen": line.seen,
         "brier": f"{line.brier:.4f}",
         "log_score": f"{line.log_score:.4f}",
-        "skill": _gain(line.skill),
+        "log_skill": _gain(line.log_skill),
     }
 
 

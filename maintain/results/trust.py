@@ -37,8 +37,8 @@ class Scored:
         Sum of their chances.
     brier, log_score : float
         Of our forecasts; 0 is perfect.
-    skill : float, optional
-        Share of the base rate's Brier score that was saved.
+    log_skill : float, optional
+        Share of the first rival's log score that was saved.
     """
 
     name: str
@@ -48,7 +48,7 @@ class Scored:
     seen: int
     brier: float
     log_score: float
-    skill: float | None
+    log_skill: float | None
 
 
 @dataclass(frozen=True)
@@ -138,7 +138,7 @@ class Backtest(Pictured):
             Column("seen", "Failures seen", numeric=True),
             Column("brier", "Brier score", numeric=True),
             Column("log_score", "Log score", numeric=True),
-            Column("skill", "Skill", numeric=True),
+            Column("log_skill", "Log score saved", numeric=True),
         )
         return Listing("Battles", columns, tuple(map(_row, self.battles)), footer=(self.verdict, *self.notes))
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
+import sqlalchemy as sa
 
 from maintain.core.exposure import Ints
 from maintain.core.lives import Bools, Floats
@@ -13,58 +14,58 @@ from maintain.core.scores import brier, calibration, log_score, skill, skill_lim
 from maintain.errors import NotEnoughData
 from maintain.results.outlook import Interval
 from maintain.results.trust import Backtest, Calibrated, Rival, Scored
-from maintain.services.eve import SEED, Forecasts, forecasts
-from maintain.services.lives.columns import Words, day_number
-from maintain.services.lives.history import History, history
+from maintain.services.eve import SEED, forecasts
+from maintain.services.lives.columns import Words
+from maintain.services.lives.history import history
 from maintain.services.outlook import LEVEL
-from maintain.services.past_battles import Aftermath, PastBattle, aftermath, fitted_on_eve, past_battles
+from maintain.services.past_battles import Aftermath, PastBattle, aftermath, past_battles
 from maintain.services.trust import verdict_on
 from maintain.services.unit import Desk, reading
 
-RIVALS = ("the base rate of its category so far", "a Weibull law of days alone")
+RIVALS = ("the failures a day of its category so far", "a Weibull law of days alone")
 
 Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True)
 class _Forecast:
-    """One battle's forecasts that can be scored, and what happened; `chances` are ours, then the rivals'."""
+    """One battle's forecasts and what happened; `chances` are ours, then the rivals'."""
 
     battle: PastBattle
     category: Words
     chances: Floats  # shape = (3, n)
     failed: Bools
 
-    def take(self, rows: Bools) -> _Forecast:
-        return _Forecast(self.battle, self.category[rows], self.chances[:, rows], self.failed[rows])
-
 
 @dataclass
-class _Seen:
-    """Parts that sailed in earlier battles and what became of them, as far as it was known on a day."""
+class _Untold:
+    """Parts that sailed, and those of them of which the records don't tell whether they failed."""
 
-    category: list[Words] = field(default_factory=list)
-    failed_on: list[Ints] = field(default_factory=list)
+    sailed: int = 0
+    unsettled: int = 0
+    not_seen_to: int = 0
+    battles: int = 0
 
-    def add(self, category: Words, after: Aftermath) -> None:
+    def add(self, after: Aftermath) -> None:
         """Take in a battle."""
-        rows = after.sailed & after.settled
-        self.category.append(category[rows])
-        self.failed_on.append(np.where(after.failed, after.found_on, np.iinfo(np.int64).max)[rows])
+        self.sailed += int(after.sailed.sum())
+        self.not_seen_to += int(np.sum(after.sailed & ~after.seen_to))
+        self.unsettled += int(np.sum(after.sailed & after.seen_to & ~after.settled))
 
-    def rates(self, battle: PastBattle, category: Words) -> Floats | None:
-        """Share of each category that failed in a battle, as known on the eve; None if nothing had sailed by then."""
-        if not sum(each.size for each in self.category):
-            return None
-        earlier = np.concatenate(self.category)
-        failed = np.concatenate(self.failed_on) <= day_number(battle.horizon.today)
-        whole = (failed.sum() + 0.5) / (failed.size + 1)
-        rate = np.empty(category.size)
-        for name in set(category.tolist()):
-            mine = earlier == name
-            # a category of which little has sailed leans, by the weight of one part, on all of them together
-            rate[category == name] = (failed[mine].sum() + whole) / (mine.sum() + 1)
-        return rate
+    def notes(self) -> tuple[str, ...]:
+        """What is left out, in words."""
+        reasons = (
+            (
+                self.unsettled,
+                "nobody hears them fail, or a ball, another failure, a swap or a suspicion took them away",
+            ),
+            (self.not_seen_to, "their ship has not sailed since, so nobody knows yet"),
+        )
+        notes = [f"{n} of {self.sailed} parts that sailed are left out: {why}" for n, why in reasons if n]
+        if self.battles:
+            which = "1 battle is" if self.battles == 1 else f"{self.battles} battles are"
+            notes.append(f"{which} left out: nothing had sailed before to go by, or no ship has sailed since")
+        return tuple(notes)
 
 
 def backtest(desk: Desk, last: int | None = None, progress: Progress | None = None) -> Backtest:
@@ -79,37 +80,36 @@ def backtest(desk: Desk, last: int | None = None, progress: Progress | None = No
     with reading(desk) as connection:
         known = history(connection, desk.today)
         battles = past_battles(connection, desk.today)
-        seen, scored = _Seen(), []
-        sailed = untold = 0
-        first = 0 if last is None else max(len(battles) - last, 0)
+        battles = battles if last is None else battles[max(len(battles) - last, 0) :]
+        told: list[_Forecast] = []
+        untold = _Untold()
         for place, battle in enumerate(battles):
             if progress:
                 progress(battle.name, place / len(battles))
-            if place >= first and (made := forecasts(connection, battle)):
-                after = aftermath(known, battle, made.tag, made.ship)
-                sailed, untold = sailed + int(after.sailed.sum()), untold + int(np.sum(after.sailed & ~after.settled))
-                rates = seen.rates(battle, made.category)
-                if rates is not None:
-                    scored.append(_forecast(battle, made, rates, after))
-            _learn(seen, known, battle)
-    told = [each for each in scored if each.failed.size]
+            after = aftermath(known, battle)
+            untold.add(after)
+            scored = _scored(connection, battle, after)
+            if scored is not None:
+                told.append(scored)
     if len(told) < 2:
         raise NotEnoughData(
-            "fewer than two battles can be scored (the first one only tells the base rate)",
+            "fewer than two battles can be scored: a battle counts once parts had sailed before it and its ships have "
+            "sailed again",
             hint="log battles with their sorties and failures, then ask again",
         )
-    return _summed(desk, told, _notes(len(battles) - first - len(told), sailed, untold))
+    untold.battles = len(battles) - len(told)
+    return _summed(desk, told, untold.notes())
 
 
-def _learn(seen: _Seen, known: History, battle: PastBattle) -> None:
-    tag, category, ship = fitted_on_eve(known, battle)
-    seen.add(category, aftermath(known, battle, tag, ship))
-
-
-def _forecast(battle: PastBattle, made: Forecasts, rates: Floats, after: Aftermath) -> _Forecast:
-    by_days = np.where(np.isnan(made.by_days), rates, made.by_days)
-    whole = _Forecast(battle, made.category, np.stack([made.ours, rates, by_days]), after.failed)
-    return whole.take(after.sailed & after.settled)
+def _scored(connection: sa.Connection, battle: PastBattle, after: Aftermath) -> _Forecast | None:
+    """Forecast what the records tell of; None if that is nothing."""
+    until = dict(zip(after.tag[after.told].tolist(), after.until[after.told].tolist(), strict=True))
+    made = forecasts(connection, battle, until) if until else None
+    if made is None or not made.tag.size:
+        return None
+    failed = set(after.tag[after.failed].tolist())
+    happened = np.array([tag in failed for tag in made.tag.tolist()])
+    return _Forecast(battle, made.category, np.stack([made.ours, made.by_rate, made.by_days]), happened)
 
 
 def _summed(desk: Desk, told: list[_Forecast], notes: tuple[str, ...]) -> Backtest:
@@ -144,16 +144,16 @@ def _summed(desk: Desk, told: list[_Forecast], notes: tuple[str, ...]) -> Backte
 
 
 def _score(name: str, chances: Floats, failed: Bools, battle: PastBattle | None = None) -> Scored:
-    ours, base = brier(chances[0], failed), brier(chances[1], failed)
+    surprise = log_score(chances[0], failed)
     return Scored(
         name=name,
         on=battle.from_on if battle else None,
         n=failed.size,
         expected=float(chances[0].sum()),
         seen=int(failed.sum()),
-        brier=ours,
-        log_score=log_score(chances[0], failed),
-        skill=skill(ours, base),
+        brier=brier(chances[0], failed),
+        log_score=surprise,
+        log_skill=skill(surprise, log_score(chances[1], failed)),
     )
 
 
@@ -173,13 +173,3 @@ def _gain(scores: Floats, cluster: Ints) -> Interval | None:
     own, other = (np.bincount(cluster, each) for each in scores)
     saved = skill(float(own.sum()), float(other.sum()))
     return None if saved is None else Interval(saved, *skill_limits(own, other, np.random.default_rng(SEED), LEVEL))
-
-
-def _notes(unscored: int, sailed: int, untold: int) -> tuple[str, ...]:
-    notes = [
-        f"{untold} of {sailed} parts that sailed are left out: nobody hears them fail, or a ball, another failure, a "
-        "swap or a suspicion took them from sight"
-    ]
-    if unscored:
-        notes.append(f"{unscored} battles are left out: nothing had sailed, or failed, before them to go by")
-    return tuple(notes)

@@ -7,16 +7,15 @@ from datetime import date, timedelta
 
 import numpy as np
 import sqlalchemy as sa
-from numpy.typing import NDArray
 
 from maintain.core.exposure import LAST_SLOT, Ints, day_of, moment
 from maintain.core.lives import Bools
 from maintain.records import tables as t
 from maintain.services.horizon import Horizon, usual_sorties_a_day
 from maintain.services.lives.columns import Words, day_number
-from maintain.services.lives.ends import FAILED, RUNNING
+from maintain.services.lives.ends import FAILED, PULLED_WORKING
 from maintain.services.lives.history import History
-from maintain.services.lives.labels import labels_of, tags_of
+from maintain.services.lives.labels import tags_of
 
 NEVER = np.iinfo(np.int64).max
 
@@ -31,7 +30,7 @@ class PastBattle:
     name : str
     from_on, until_on : date
     horizon : Horizon
-        From the eve to the day before the next battle: what died in the water is found ashore, when somebody looks.
+        From the eve to the last day of the battle, with the sorties then planned.
     """
 
     name: str
@@ -42,28 +41,25 @@ class PastBattle:
 
 def past_battles(connection: sa.Connection, today: date) -> list[PastBattle]:
     """All battles fought and over, in order."""
-    query = sa.select(t.battle).where(t.battle.c.state != "called off").order_by(t.battle.c.from_on, t.battle.c.id)
-    rows = connection.execute(query).all()
+    fought = sa.select(t.battle).where(t.battle.c.state == "fought", t.battle.c.until_on < today)
+    rows = connection.execute(fought.order_by(t.battle.c.from_on, t.battle.c.id))
     found = []
-    for place, row in enumerate(rows):
-        if row.state != "fought" or row.until_on >= today:
-            continue
-        later = [each.from_on for each in rows[place + 1 :] if each.from_on > row.until_on]
+    for row in rows:
         eve = row.from_on - timedelta(days=1)
-        until = min(min(later, default=today), today) - timedelta(days=1)
         its_days = (row.until_on - row.from_on).days + 1
         planned = row.planned_sorties or usual_sorties_a_day(connection, eve) * its_days
-        found.append(PastBattle(row.name, row.from_on, row.until_on, Horizon(eve, until, planned, its_days)))
+        found.append(PastBattle(row.name, row.from_on, row.until_on, Horizon(eve, row.until_on, planned, its_days)))
     return found
 
 
 @dataclass(frozen=True)
 class Aftermath:
     """
-    What became of parts that were fitted on the eve.
+    What became of the parts that were fitted on the eve; arrays by part.
 
     Attributes
     ----------
+    tag : array of str
     failed : array of bool
         True if it was found failed after the eve, before its ship sailed again after the battle.
     settled : array of bool
@@ -72,52 +68,44 @@ class Aftermath:
         unheard.
     sailed : array of bool
         True if its ship sailed in the battle.
-    found_on : array of int
-        The day it was found failed, since 1970; of no meaning for others.
+    seen_to : array of bool
+        True if she sailed again after it: whatever had failed by then was found.
+    until : array of int
+        The last day that counts, since 1970: the day before she sailed again, or the day it was pulled working.
     """
 
+    tag: Words
     failed: Bools
     settled: Bools
     sailed: Bools
-    found_on: Ints
+    seen_to: Bools
+    until: Ints
+
+    @property
+    def told(self) -> Bools:
+        """True if a forecast of it can be held against what happened."""
+        return self.sailed & self.seen_to & self.settled
 
 
-def fitted_on_eve(known: History, battle: PastBattle) -> tuple[Words, Words, Ints]:
-    """Tag, category and ship (by row) of every part that was fitted on the eve."""
+def aftermath(known: History, battle: PastBattle) -> Aftermath:
+    """Look up what became of every part fitted on the eve, by all that is known now."""
     eve = int(moment(day_number(battle.horizon.today), LAST_SLOT))
     there = np.flatnonzero((known.stays.start <= eve) & (known.stays.end > eve))
-    part = known.stays.part[there]
-    return tags_of(known)[part], labels_of(known)["category"][part], known.stays.ship[there]
-
-
-def aftermath(known: History, battle: PastBattle, tags: Words, ship: Ints) -> Aftermath:
-    """
-    Look up what became of parts.
-
-    Parameters
-    ----------
-    known : History
-        All that is known now.
-    battle : PastBattle
-    tags : array of str, shape = (n,)
-    ship : array of int, shape = (n,)
-        Row of the ship each was fitted on.
-    """
-    part = _places_of(tags_of(known), tags)
-    ends, watch = known.ends, known.watch
-    eve, stop = (int(moment(day_number(day), LAST_SLOT)) for day in (battle.horizon.today, battle.until_on))
-    first, again = _sailing(known, battle)
-    end, how, alive = ends.moment[part], ends.how[part], watch.alive_until[part]
-    # What is found at the bank had failed since it was last shown to work, which is part of the question.
-    failed = (how == FAILED) & (end > eve) & (end < again[ship]) & (alive < stop)
-    worked = (end >= stop) & (np.isin(how, (RUNNING, "pulled working")) | (end >= again[ship]) | (alive >= stop))
-    settled = (failed | worked) & watch.heard[part]
-    return Aftermath(failed & settled, settled, first[ship] < NEVER, day_of(end))
-
-
-def _places_of(all_tags: Words, tags: Words) -> NDArray[np.intp]:
-    place = {tag: i for i, tag in enumerate(all_tags.tolist())}
-    return np.array([place[tag] for tag in tags.tolist()], dtype=np.intp)
+    part, ship = known.stays.part[there], known.stays.ship[there]
+    stop = int(moment(day_number(battle.until_on), LAST_SLOT))
+    sailed, again = (each[ship] for each in _sailing(known, battle))
+    end, how = known.ends.moment[part], known.ends.how[part]
+    failed = (how == FAILED) & (end > eve) & (end < again)
+    pulled = (how == PULLED_WORKING) & (end >= stop) & (end < again)
+    settled = (failed | pulled | (end >= again)) & known.watch.heard[part]
+    return Aftermath(
+        tag=tags_of(known)[part],
+        failed=failed & settled,
+        settled=settled,
+        sailed=sailed < NEVER,
+        seen_to=again < NEVER,
+        until=np.where(pulled, day_of(end), day_of(again) - 1),
+    )
 
 
 def _sailing(known: History, battle: PastBattle) -> tuple[Ints, Ints]:

@@ -15,7 +15,12 @@ _QUESTION = "the last verdict"
 
 def remember(desk: Desk, answer: Backtest) -> None:
     """Keep the verdict of a backtest until the next one, whatever is recorded meanwhile."""
-    keep(desk, _QUESTION, fitted.STANDING, Verdict(answer.verdict, len(answer.battles), answer.until))
+    keep(
+        desk,
+        _QUESTION,
+        fitted.STANDING,
+        Verdict(believed(answer.whole, answer.believable), len(answer.battles), answer.until),
+    )
 
 
 def last_verdict(desk: Desk) -> tuple[str, ...]:
@@ -25,7 +30,7 @@ def last_verdict(desk: Desk) -> tuple[str, ...]:
     if found is None:
         return ()
     told = restored(Verdict, json.loads(found))
-    return (f"forecasts of {told.battles} past battles, checked on {told.until}: {told.verdict}",)
+    return (f"checked on {told.until} against {told.battles} past battles: {told.verdict} (maintain life backtest)",)
 
 
 def verdict_on(whole: Scored, believable: bool, rivals: tuple[Rival, ...]) -> str:
@@ -42,21 +47,25 @@ def verdict_on(whole: Scored, believable: bool, rivals: tuple[Rival, ...]) -> st
         True if what was seen lies within what the forecasts allow.
     rivals : tuple of Rival
     """
+    return "; ".join((believed(whole, believable), *(_against(each) for each in rivals)))
+
+
+def believed(whole: Scored, believable: bool) -> str:
+    """Say whether as many failed as was said, in a line."""
     if believable:
         said = "believable"
     else:
         said = "too high: fewer fail than it says" if whole.expected > whole.seen else "too low: more fail than it says"
-    expected = f"expected {whole.expected:.0f} failures, saw {whole.seen}: {said}"
-    return "; ".join((expected, *(_against(each) for each in rivals)))
+    return f"expected {whole.expected:.0f} failures, saw {whole.seen}: {said}"
 
 
 def _against(rival: Rival) -> str:
     gain = rival.log_skill
     if gain is None:
         return f"nothing to gain on {rival.name}"
-    by = f"by {abs(gain.value):.0%} (log score)"
+    between = f"{gain.lower:+.1%} to {gain.upper:+.1%}"
     if gain.lower > 0:
-        return f"better than {rival.name} {by}"
+        return f"better than {rival.name} by {gain.value:.1%} of its log score ({between})"
     if gain.upper < 0:
-        return f"worse than {rival.name} {by}"
-    return f"can't tell yet whether it beats {rival.name} ({gain.lower:+.0%} to {gain.upper:+.0%}, log score)"
+        return f"worse than {rival.name} by {-gain.value:.1%} of its log score ({between})"
+    return f"can't tell yet whether it beats {rival.name} ({gain.value:+.1%} of its log score, {between})"

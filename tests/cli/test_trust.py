@@ -29,7 +29,7 @@ def own(demo_club: Path, tmp_path: Path) -> Path:
 
 def test_a_backtest_scores_the_battles_asked_for_and_its_sums_agree(demo_club: Path, run: Run, tmp_path: Path) -> None:
     picture = tmp_path / "trust.svg"
-    answer = run("life", "backtest", "--last", "3", "--json", "--plot", picture, *ON, db=demo_club).json
+    answer = run("life", "backtest", "--last", "4", "--json", "--plot", picture, *ON, db=demo_club).json
     assert len(answer["battles"]) == 3
     for each in ("n", "seen", "expected"):
         total = answer["whole"][each]
@@ -48,14 +48,17 @@ def test_a_backtest_scores_the_battles_asked_for_and_its_sums_agree(demo_club: P
     assert picture.read_text(encoding="utf-8").startswith("<?xml")
 
 
-def test_the_verdict_stands_below_what_is_due_until_the_next_one(own: Path, run: Run) -> None:
+def test_the_verdict_stands_below_what_is_due_in_one_plain_line_until_the_next_one(own: Path, run: Run) -> None:
     before = run("due", *ON, db=own).stdout
-    verdict = run("life", "backtest", "--last", "2", "--json", *ON, db=own).json["verdict"]
+    verdict = run("life", "backtest", "--last", "5", "--json", *ON, db=own).json["verdict"]
     run("member", "add", "Newcomer", *ON, db=own)
     after = run("due", *ON, db=own).stdout
-    assert verdict not in before
-    assert verdict in after
-    assert "2 past battles" in after
+    believed = verdict.partition(";")[0]
+    assert "4 past battles" not in before
+    [line] = [each for each in after.splitlines() if believed in each]
+    assert "4 past battles" in line
+    assert "log score" not in line
+    assert len(line) < 120
 
 
 def test_what_is_due_is_the_same_kept_and_worked_out_anew(own: Path, run: Run) -> None:
@@ -126,6 +129,6 @@ def test_nothing_fitted_says_so(run: Run, args: tuple[str, str]) -> None:
 
 
 def test_the_verdict_is_kept_as_one_line(own: Path, run: Run) -> None:
-    run("life", "backtest", "--last", "2", *ON, db=own)
+    run("life", "backtest", "--last", "3", *ON, db=own)
     notes = json.loads(run("due", "--json", *ON, db=own).stdout)["notes"]
     assert len([note for note in notes if "past battles" in note]) == 1

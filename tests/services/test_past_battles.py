@@ -15,7 +15,9 @@ from maintain.records import tables as t
 from maintain.records.engine import make_engine
 from maintain.services import demo
 from maintain.services.eve import Forecasts, forecasts
-from maintain.services.past_battles import PastBattle, aftermath, fitted_on_eve, past_battles
+from maintain.services.lives.columns import as_date
+from maintain.services.lives.history import history
+from maintain.services.past_battles import Aftermath, PastBattle, aftermath, past_battles
 from tests.services.lives.fleet_of_parts import Fleet, day
 
 MAY, JUNE = day("2025-05-04"), day("2025-06-01")
@@ -31,7 +33,7 @@ def fleet(club: Path) -> Iterator[Fleet]:
 
 @pytest.fixture
 def servo(fleet: Fleet) -> tuple[int, int]:
-    """A servo of a ship that sails twice in a battle in May and once in a battle in June; its ship and its id."""
+    """A servo of a ship that sails twice each in battles in May and June, and once in July; its ship and its id."""
     ship = fleet.ship("Halberd")
     part = fleet.part("S1", fleet.family())
     fleet.fit(part, fleet.position(ship, "rudder-servo"))
@@ -40,6 +42,7 @@ def servo(fleet: Fleet) -> tuple[int, int]:
         battle = fleet.add(t.battle, planned_sorties=2, **facts)
         for number in (1, 2):
             fleet.sail(ship, on, number, battle_id=battle)
+    fleet.sail(ship, day("2025-07-20"))
     return ship, part
 
 
@@ -52,12 +55,25 @@ def battles(fleet: Fleet, today: date = NOW) -> list[PastBattle]:
 def told(fleet: Fleet) -> list[str]:
     """What is told of the only part, battle by battle."""
     known = fleet.past()
-    said = []
-    for battle in battles(fleet):
-        after = aftermath(known, battle, np.array(["S1"], dtype=object), np.array([0]))
-        word = {(False, False): "untold", (False, True): "worked", (True, True): "failed"}
-        said.append(word[bool(after.failed[0]), bool(after.settled[0])] if after.sailed[0] else "stayed ashore")
-    return said
+    return [_word(aftermath(known, battle)) for battle in battles(fleet)]
+
+
+def _word(after: Aftermath) -> str:
+    if not after.tag.size:
+        return "not fitted"
+    if not after.sailed[0]:
+        return "stayed ashore"
+    if not after.seen_to[0]:
+        return "nobody knows yet"
+    return {(False, False): "untold", (False, True): "worked", (True, True): "failed"}[
+        bool(after.failed[0]), bool(after.settled[0])
+    ]
+
+
+def last_days(fleet: Fleet) -> list[date]:
+    """The last day that counts of the only part, battle by battle."""
+    known = fleet.past()
+    return [as_date(int(aftermath(known, battle).until[0])) for battle in battles(fleet)]
 
 
 def test_a_part_that_still_works_worked_in_every_battle(fleet, servo):
@@ -67,6 +83,18 @@ def test_a_part_that_still_works_worked_in_every_battle(fleet, servo):
 def test_a_failure_in_battle_counts_in_that_battle_only(fleet, servo):
     fleet.fail(servo[1], MAY, 2, found_by="in battle")
     assert told(fleet) == ["failed", "untold"]
+
+
+def test_until_she_sails_again_nobody_knows_what_a_battle_did(fleet, servo):
+    """Neither of what worked when it was last seen nor, lest failures be counted and the rest not, of what failed."""
+    ship = fleet.ship("Gannet")
+    late = fleet.part("S0", fleet.family("micro servo"))
+    fleet.fit(late, fleet.position(ship, "rudder-servo"))
+    fleet.sail(ship, JUNE, 1)
+    fleet.fail(late, JUNE, 1, found_by="in battle")
+    after = aftermath(fleet.past(), battles(fleet)[1])
+    seen_to = dict(zip(after.tag.tolist(), after.told.tolist(), strict=True))
+    assert seen_to == {"S1": True, "S0": False}
 
 
 @pytest.mark.parametrize("found", ["2025-05-04", "2025-05-20"])
@@ -81,9 +109,15 @@ def test_what_is_found_dead_on_the_morning_of_a_battle_had_failed_since_the_one_
     assert told(fleet) == ["failed", "failed"]
 
 
-def test_a_part_shown_to_work_after_the_battle_worked_in_it(fleet, servo):
+def test_what_fails_before_the_next_sortie_failed_whenever_it_was_last_seen_to_work(fleet, servo):
     fleet.fail(servo[1], day("2025-05-20"), last_good_on=day("2025-05-10"), last_good_sortie=0)
-    assert told(fleet) == ["worked", "untold"]
+    assert told(fleet) == ["failed", "untold"]
+
+
+def test_each_ship_counts_until_the_day_before_she_sails_again(fleet, servo):
+    assert last_days(fleet) == [day("2025-05-31"), day("2025-07-19")]
+    fleet.sail(servo[0], day("2025-05-15"))
+    assert last_days(fleet) == [day("2025-05-14"), day("2025-07-19")]
 
 
 def test_damage_by_a_ball_says_nothing_of_the_part(fleet, servo):
@@ -96,6 +130,7 @@ def test_a_hidden_function_is_never_told_of(fleet):
     fleet.fit(part, fleet.position(ship, "float-switch"))
     fleet.add(t.battle, name="May", from_on=MAY, until_on=MAY, state="fought", resupply=True)
     fleet.sail(ship, MAY)
+    fleet.sail(ship, JUNE)
     assert told(fleet) == ["untold"]
 
 
@@ -111,17 +146,15 @@ def test_a_part_pulled_working_after_the_battle_worked_in_it(fleet):
     fleet.fit(part, fleet.position(ship, "rudder-servo"), end=day("2025-05-20"), reason="working")
     fleet.add(t.battle, name="May", from_on=MAY, until_on=MAY, state="fought", resupply=True)
     fleet.sail(ship, MAY)
+    fleet.sail(ship, JUNE)
     assert told(fleet) == ["worked"]
+    assert last_days(fleet) == [day("2025-05-20")]
 
 
-def test_the_eve_looks_until_the_day_before_the_next_battle_with_what_was_planned(fleet, servo):
+def test_the_eve_looks_to_the_end_of_the_battle_with_what_was_planned(fleet, servo):
     first, last = battles(fleet)
-    assert (first.horizon.today, first.horizon.until, first.horizon.sorties) == (
-        day("2025-05-03"),
-        day("2025-05-31"),
-        2,
-    )
-    assert last.horizon.until == day("2025-08-31")
+    assert (first.horizon.today, first.horizon.until, first.horizon.sorties) == (day("2025-05-03"), MAY, 2)
+    assert last.horizon.until == JUNE
     assert [each.name for each in battles(fleet, today=JUNE)] == ["May"]
 
 
@@ -163,9 +196,9 @@ DELETE FROM part WHERE id NOT IN (SELECT part_id FROM placement);
 """
 
 
-def foretold(db: Path, battle: PastBattle) -> Forecasts:
+def foretold(db: Path, battle: PastBattle, until: dict[str, int]) -> Forecasts:
     with make_engine(str(db), "read").connect() as connection, connection.begin():
-        found = forecasts(connection, battle)
+        found = forecasts(connection, battle, until)
     assert found is not None
     return found
 
@@ -178,12 +211,15 @@ def test_a_forecast_of_the_past_is_the_same_when_all_that_came_later_is_struck_f
         battle = next(
             each for each in past_battles(connection, demo.today()) if each.from_on >= _day_of(connection, name)
         )
+        after = aftermath(history(connection, demo.today()), battle)
     then = Path(shutil.copyfile(demo_club, tmp_path / "then.db"))
     _forget(then, battle.horizon.today)
-    now, before = foretold(demo_club, battle), foretold(then, battle)
-    assert now.tag.size > 150
+    until = dict(zip(after.tag[after.told].tolist(), after.until[after.told].tolist(), strict=True))
+    now, before = foretold(demo_club, battle, until), foretold(then, battle, until)
+    assert now.tag.size > 100
     assert now.tag.tolist() == before.tag.tolist()
     np.testing.assert_array_equal(now.ours, before.ours)
+    np.testing.assert_array_equal(now.by_rate, before.by_rate)
     np.testing.assert_array_equal(now.by_days, before.by_days)
 
 
@@ -195,17 +231,3 @@ def _forget(db: Path, eve: date) -> None:
     with sqlite3.connect(db) as connection:
         for statement in filter(str.strip, FORGET.split(";")):
             connection.execute(statement, {"eve": eve.isoformat()})
-
-
-def test_the_fleet_of_an_eve_is_read_off_the_placements_alone(demo_club: Path) -> None:
-    from maintain.services.lives.history import history
-
-    with make_engine(str(demo_club), "read").connect() as connection, connection.begin():
-        battle = past_battles(connection, demo.today())[20]
-        made = forecasts(connection, battle)
-        tags, _, ships = fitted_on_eve(history(connection, demo.today()), battle)
-    assert made is not None
-    ships_of = dict(zip(tags.tolist(), ships.tolist(), strict=True))
-    assert {tag: ships_of[tag] for tag in made.tag.tolist()} == dict(
-        zip(made.tag.tolist(), made.ship.tolist(), strict=True)
-    )
