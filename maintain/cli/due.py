@@ -43,13 +43,24 @@ def due(
 ) -> tuple[Result, int]:
     """What is due before the next battle, and why."""
     if explain is not None:
+        _alone(ship=ship, system=system, hours=hours, all=everything)
         from maintain.services.explain import explain as explained
+        from maintain.services.kept import forget
 
+        if refit:
+            forget(desk)
         return explained(desk, part=explain, battle=battle), 0
     asked: dict[str, Any] = {"battle": battle, "ship": ship, "system": system, "over": over}
     asked |= {"everything": everything, "hours": hours}
     answer = _kept(desk, asked, refit)
     return answer, SOMETHING_IS_DUE if exit_code and answer.lines else 0
+
+
+def _alone(**others: object) -> None:
+    """Refuse what would narrow a list: one part is explained whole."""
+    given = [f"--{name}" for name, value in others.items() if value]
+    if given:
+        raise typer.BadParameter(f"{', '.join(given)} cannot go with it: it tells of one part", param_hint="--explain")
 
 
 def _kept(desk: Desk, asked: dict[str, Any], refit: bool) -> Due:

@@ -69,6 +69,28 @@ def certificates(connection: sa.Connection) -> list[Row]:
     return list(connection.execute(query))
 
 
+def suspects(connection: sa.Connection, today: date) -> list[Row]:
+    """Parts under suspicion on a day, the longest first: tag, family, raised_on, mode, and the ship they came from."""
+    last = (
+        sa.select(t.ship.c.name)
+        .join(t.position, t.position.c.ship_id == t.ship.c.id)
+        .join(t.placement, t.placement.c.position_id == t.position.c.id)
+        .where(t.placement.c.part_id == t.part.c.id, t.placement.c.from_on <= today)
+        .order_by(t.placement.c.from_on.desc(), t.placement.c.from_sortie.desc())
+        .limit(1)
+        .scalar_subquery()
+    )
+    still_open = sa.or_(t.suspicion.c.closed_on.is_(None), t.suspicion.c.closed_on > today)
+    query = (
+        sa.select(t.part.c.tag, t.family.c.name.label("family"), t.suspicion.c.raised_on, t.suspicion.c.mode, last.label("ship"))
+        .join(t.part, t.part.c.id == t.suspicion.c.part_id)
+        .join(t.family, t.family.c.id == t.part.c.family_id)
+        .where(t.suspicion.c.raised_on <= today, still_open)
+        .order_by(t.suspicion.c.raised_on, t.suspicion.c.id)
+    )
+    return list(connection.execute(query))
+
+
 def open_tasks(connection: sa.Connection) -> list[Row]:
     """Tasks not closed, with the ship or position they name."""
     query = (

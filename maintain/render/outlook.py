@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
+from maintain.render.phrases import count, say
 from maintain.render.tables import table
 from maintain.results.base import Column
 from maintain.vocabulary import many
@@ -22,15 +23,18 @@ CAUTION = (
 
 
 def due(result: Due, console: Console) -> None:
-    """Dates and counts first, then what nobody hears failing, then parts by their chance, then the evidence."""
+    """What to do first, in a sentence; then dates, what nobody hears failing, parts by what work on them buys, why."""
     of = {
         advice: [line for line in result.lines if line.advice == advice] for advice in ("certificate", "task", "test")
     }
     parts = [line for line in result.lines if line.failing and line.advice != "test"]
     whose = f" on {result.ship}" if result.ship else ""
-    heading = f"Due{whose} by the end of {result.battle} ({result.until}), {result.sorties} sorties a ship"
-    console.print(Text(heading, style="bold"))
-    console.print(Text(_summary(result, parts)), soft_wrap=True)
+    by = f"the end of {result.battle} ({result.until})" if result.battle else str(result.until)
+    say(console, f"Due{whose} by {by}, {count(result.sorties, 'sortie')} a ship", bold=True)
+    if result.battle is None:
+        say(console, NO_BATTLE)
+    say(console, _first(result))
+    say(console, _summary(result, parts))
     if of["certificate"]:
         rows = [_dated(line, result.ship) for line in of["certificate"]]
         _table(console, "Out of date by then; the one named decides", _LEGAL, rows)
@@ -43,17 +47,43 @@ def due(result: Due, console: Console) -> None:
         _table(console, f"{title} ({result.level:.0%} interval)", _SHIP_TESTS if result.ship else _TESTS, rows)
     if parts:
         rows = [_part(line, result.ship) for line in parts]
-        _table(console, f"Chance of failing, given that it works now ({result.level:.0%} interval)", _PARTS, rows)
-        console.print(Text(_BOUGHT), soft_wrap=True)
+        title = "Chance that it has failed since it was last seen to work, or will"
+        _table(console, f"{title} ({result.level:.0%} interval)", _PARTS, rows)
+        _reasons(console, parts, result.ship)
+        say(console, _BOUGHT)
     _evidence(console, [*of["test"], *parts])
     _notes(console, result.notes)
-    console.print(Text(CAUTION), soft_wrap=True)
+    say(console, CAUTION)
 
 
+NO_BATTLE = "No battle is planned; plan one with: maintain battle add NAME --from DATE --planned-sorties 2"
 _BOUGHT = (
-    "Buys: points by which the ship's odds of getting through with everything vital rise if it is done; a spare "
-    "carried leaves the odds of the sortie as they are, but saves the rest of the day."
+    "Buys: points (in a hundred) by which the ship's odds of getting through with everything vital rise if it is done; "
+    "a spare carried leaves the odds of the sortie as they are, but saves the rest of the day."
 )
+_AT_ONCE = 3  # things a captain remembers on the way to the bench
+
+
+def _first(result: Due) -> str:
+    """What to do first: what law and calendar ask for, then what raises the odds most."""
+    legal = sum(line.advice == "certificate" for line in result.lines)
+    tasks = [line for line in result.lines if line.advice == "task"]
+    late = sum(line.overdue for line in tasks)
+    told = []
+    if legal:
+        told.append(f"have {count(legal, 'legal date')} renewed")
+    if tasks:
+        told.append(f"do {count(len(tasks), 'task')}" + (f" ({late} overdue)" if late else ""))
+    worth = [line for line in result.lines if line.buys]
+    told += [_deed(line, result.ship) for line in worth[:_AT_ONCE]]
+    if told:
+        return f"First: {'; '.join(told)}."
+    return "Nothing has to be done first." if result.considered else "No date runs out and no task is due by then."
+
+
+def _deed(line: DueLine, only: str | None) -> str:
+    verb = "test by demand" if line.advice == "test" else "renew"
+    return f"{verb} {line.part} in {_where(line, only)}"
 
 
 def _summary(result: Due, parts: list[DueLine]) -> str:
@@ -61,16 +91,20 @@ def _summary(result: Due, parts: list[DueLine]) -> str:
     if not result.considered:
         return "No fitted part can be forecast."
     low, high = f"{result.expected.lower:.0f}", f"{result.expected.upper:.0f}"
-    expected = f"among all of them {result.expected.value:.1f} failures are to be expected ({low}–{high})"
+    whole = count(result.considered, "fitted part")
+    expected = f"among all of them expect about {result.expected.value:.1f} failures by then ({low} to {high})"
     if result.hours is None:
-        likely = f"have a chance of {result.over:.0%} or more to fail by then"
-        return f"{len(parts)} of {result.considered} fitted parts {likely}; {expected}."
+        have = "has" if len(parts) == 1 else "have"
+        likely = f"{have} a chance of {result.over:.0%} or more to fail by then"
+        shown = f"{whole} can be forecast" if result.over == 0 else f"{len(parts)} of {whole} {likely}"
+        return f"{shown}; {expected}."
     worked = [line for line in result.lines if line.failing]
     minutes = sum(line.minutes or 0 for line in worked)
     bought = 100 * sum(line.buys or 0.0 for line in worked)
+    hours = "1 hour" if result.hours == 1 else f"{result.hours:g} hours"
     return (
-        f"Work on {len(worked)} of {result.considered} fitted parts fits in {result.hours:g} hours: {minutes} minutes "
-        f"that buy {bought:.1f} points of odds, ship by ship added up; work by date or count comes on top; {expected}."
+        f"Work on {len(worked)} of {whole} fits in {hours}: {count(minutes, 'minute')} that buy {bought:.1f} points of "
+        f"odds, ship by ship added up; work by date or count comes on top; {expected}."
     )
 
 
@@ -94,10 +128,9 @@ _SHIP_TESTS = (
     Column("part", "Part"),
     Column("failing", "Chance", numeric=True),
     Column("tested", "Last test"),
-    Column("seen", "Seen so far"),
+    Column("seen", "Failed so far"),
     Column("in_pool", "In the pool", numeric=True),
-    Column("buys", "Buys", numeric=True),
-    Column("minutes", "Minutes", numeric=True),
+    Column("buys", "Buys"),
 )
 _TESTS = (
     Column("position", "Position"),
@@ -109,12 +142,10 @@ _PARTS = (
     Column("where", "Where"),
     Column("part", "Part"),
     Column("failing", "Fails", numeric=True),
-    Column("seen", "Seen so far"),
+    Column("seen", "Failed so far"),
     Column("in_pool", "In the pool", numeric=True),
-    Column("action", "Do"),
-    Column("buys", "Buys", numeric=True),
-    Column("minutes", "Minutes", numeric=True),
-    Column("why", "Why"),
+    Column("advice", "Do"),
+    Column("buys", "Buys"),
 )
 
 
@@ -126,8 +157,15 @@ def _where(line: DueLine, only: str | None) -> str | None:
 
 
 def _dated(line: DueLine, only: str | None = None) -> dict[str, object]:
-    facts = {name: getattr(line, name) for name in ("part", "action", "due_on", "why", "source", "decider")}
-    return facts | {"where": _where(line, only)}
+    facts = {name: getattr(line, name) for name in ("part", "action", "why", "source", "decider")}
+    return facts | {"where": _where(line, only), "due_on": _by(line)}
+
+
+def _by(line: DueLine) -> str | None:
+    """By when, and whether that is past."""
+    if line.overdue:
+        return f"overdue since {line.due_on}" if line.due_on else "overdue"
+    return str(line.due_on) if line.due_on else None
 
 
 def _by_task(lines: list[DueLine]) -> list[dict[str, object]]:
@@ -141,11 +179,13 @@ def _by_task(lines: list[DueLine]) -> list[dict[str, object]]:
 def _shared(lines: list[DueLine]) -> dict[str, object]:
     ships = sorted({line.ship for line in lines if line.ship})
     dates = [line.due_on for line in lines if line.due_on]
+    late = sum(line.overdue for line in lines)
+    by = [f"from {min(dates)}"] if dates else []
     every = lines[0].why.partition(";")[0]
     return {
         "action": lines[0].action,
-        "where": f"{len(ships)} ships: {', '.join(ships)}",
-        "due_on": f"from {min(dates)}" if dates else None,
+        "where": f"{count(len(ships), 'ship')}: {', '.join(ships)}",
+        "due_on": "; ".join([*by, *([f"{late} overdue"] if late else [])]) or None,
         "why": every,
         "source": lines[0].source,
     }
@@ -158,14 +198,29 @@ def _part(line: DueLine, only: str | None) -> dict[str, object]:
         "where": _where(line, only),
         "part": f"{line.part}, {line.family}",
         "failing": _percent(line.failing),
-        "seen": f"{line.evidence.failures} of {line.evidence.n} failed",
+        "seen": f"{line.evidence.failures} of {line.evidence.n}",
         "tested": str(line.last_tested) if line.last_tested else "never on record",
         "in_pool": line.in_pool,
-        "action": line.action,
-        "buys": f"{100 * line.buys:+.1f}" if line.buys else None,
-        "minutes": line.minutes,
-        "why": line.why,
+        "advice": line.advice,
+        "buys": _buys(line),
     }
+
+
+def _buys(line: DueLine) -> str | None:
+    """What the work buys, and how long it takes."""
+    takes = None if line.minutes is None else f"{line.minutes} min"
+    if not line.buys:
+        return takes and f"nothing vital, {takes}"
+    return f"{100 * line.buys:+.1f} points" + (f", {takes}" if takes else "")
+
+
+def _reasons(console: Console, parts: list[DueLine], only: str | None) -> None:
+    """Once for each reason: which parts it holds for."""
+    alike: dict[tuple[str, str], list[str]] = {}
+    for line in parts:
+        alike.setdefault((line.action, line.why), []).append(str(_where(line, only)))
+    for (action, why), where in alike.items():
+        say(console, f"{', '.join(where)}: {action}; {why}.")
 
 
 def _by_position(lines: list[DueLine]) -> list[dict[str, object]]:
@@ -210,12 +265,13 @@ def _evidence(console: Console, parts: list[DueLine]) -> None:
     """Once for each category: what all its estimates rest on."""
     told = {_spoken_evidence(line.evidence) for line in parts if line.evidence}
     for text in sorted(told):
-        console.print(Text(text), soft_wrap=True)
+        say(console, text)
 
 
 def _spoken_evidence(seen: Evidence) -> str:
-    counted = f"{many(seen.category)}: {seen.category_failures} failures in {seen.category_n} lives"
-    more = f"; about {seen.more_needed} more failures would tell" if seen.more_needed else ""
+    failures, lives = count(seen.category_failures, "failure"), count(seen.category_n, "life")
+    counted = f"{many(seen.category)}: {failures} in {lives}"
+    more = f"; about {count(seen.more_needed, 'more failure')} would tell" if seen.more_needed else ""
     return f"{counted}; {_WEAR[seen.verdict]}; {seen.clock}{more}"
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from maintain.render.outlook import NO_BATTLE
 from maintain.render.phrases import CANT_TELL, count, say
 from maintain.render.tables import table
 from maintain.results.base import Column
@@ -18,7 +19,10 @@ _MOST_PLACES = 8
 
 def ready(result: Ready, console: Console) -> None:
     """One ship: open safety items, odds by system, what to do, what matters most."""
-    say(console, f"{result.ship} before {result.battle} ({result.until}), {count(result.sorties, 'sortie')}", bold=True)
+    say(console, f"{result.ship} {_before(result)}, {count(result.sorties, 'sortie')}", bold=True)
+    if result.battle is None:
+        say(console, NO_BATTLE)
+    say(console, _first(result))
     for line in result.safety:
         decided = f"{line.decider} decides ({line.source})"
         say(console, f"Open: {line.part} in {line.position}: {line.why}; {line.action}; {decided}")
@@ -61,7 +65,9 @@ _PLACES = (
 
 def fleet(result: ReadyFleet, console: Console) -> None:
     """A line for each ship, the least likely to get through first."""
-    heading = f"Ships before {result.battle} ({result.until}), {count(result.sorties, 'sortie')} each"
+    heading = f"Ships {_before(result)}, {count(result.sorties, 'sortie')} each"
+    if result.battle is None:
+        say(console, NO_BATTLE)
     if not result.ships:
         say(console, f"{heading}: no ship in commission has positions (maintain ship add NAME --like cruiser)")
     else:
@@ -83,6 +89,18 @@ _FLEET = (
     Column("minutes", "Minutes", numeric=True),
     Column("open", "Open"),
 )
+
+
+def _before(result: Ready | ReadyFleet) -> str:
+    return f"before {result.battle} ({result.until})" if result.battle else f"until {result.until}"
+
+
+def _first(result: Ready) -> str:
+    """What a captain does before reading on."""
+    legal = [f"have {line.part} renewed ({line.why})" for line in result.safety]
+    worth = [f"{deed.action.replace('it', deed.part, 1)} in {deed.position}" for deed in result.tonight]
+    told = [*legal, *worth]
+    return f"First: {'; '.join(told)}." if told else "Nothing known here has to be done first."
 
 
 def odds(found: Odds) -> str:

@@ -70,6 +70,8 @@ class DueLine:
         when it was last tested, so that it may have failed already. None where only a date or count decides.
     failing_if_new : Interval, optional
         The same chance for a new part of its kind in its place.
+    overdue : bool
+        True if its day is past, or its count was passed.
     last_tested : date, optional
         The last day it was shown to work by a reading, check or retest.
     in_pool : int, optional
@@ -89,6 +91,7 @@ class DueLine:
     action: str
     why: str
     due_on: date | None = None
+    overdue: bool = False
     source: str | None = None
     decider: str | None = None
     last_tested: date | None = None
@@ -107,11 +110,12 @@ class Due(Result):
 
     Attributes
     ----------
-    battle : str
+    battle : str, optional
+        None if none is planned.
     ship : str, optional
         The only ship looked at, if one was named.
     until : date
-        Last day of the battle.
+        Last day of the battle, or that counts.
     sorties : int
         Planned for each ship by then.
     level : float
@@ -130,7 +134,7 @@ class Due(Result):
         Only what fits in so many was asked for.
     """
 
-    battle: str
+    battle: str | None
     ship: str | None
     until: date
     sorties: int
@@ -152,6 +156,7 @@ class Due(Result):
             Column("advice", "Advice"),
             Column("action", "Action"),
             Column("due_on", "Due on"),
+            Column("overdue", "Overdue"),
             Column("failing", "Chance of failing", numeric=True),
             Column("lower", "Lower", numeric=True),
             Column("upper", "Upper", numeric=True),
@@ -170,7 +175,7 @@ class Due(Result):
 def _due_row(line: DueLine) -> Mapping[str, Any]:
     row = {
         each: getattr(line, each)
-        for each in ("ship", "position", "part", "family", "advice", "action", "due_on", "in_pool")
+        for each in ("ship", "position", "part", "family", "advice", "action", "due_on", "overdue", "in_pool")
     }
     row |= {each: getattr(line, each) for each in ("buys", "minutes", "why", "source", "decider")}
     if line.failing:

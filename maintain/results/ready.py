@@ -134,7 +134,7 @@ class Ready(Result):
     """
 
     ship: str
-    battle: str
+    battle: str | None
     until: date
     sorties: int
     level: float
@@ -164,7 +164,7 @@ class Ready(Result):
             Column("share", "Fussell-Vesely importance", numeric=True),
         )
         rows = tuple({column.key: getattr(line, column.key) for column in columns} for line in self.places)
-        return Listing(f"{self.ship} before {self.battle}", columns, rows, footer=(*self.notes, self.caution))
+        return Listing(f"{self.ship} until {self.until}", columns, rows, footer=(*self.notes, self.caution))
 
 
 @dataclass(frozen=True)
@@ -197,7 +197,7 @@ class ReadyShip:
 class ReadyFleet(Result):
     """All ships in commission before a battle, the least likely to get through first."""
 
-    battle: str
+    battle: str | None
     until: date
     sorties: int
     level: float
@@ -221,7 +221,7 @@ class ReadyFleet(Result):
             Column("unknown", "Positions unknown", numeric=True),
             Column("out_of_date", "Legal dates", numeric=True),
         )
-        title = f"Ships before {self.battle}"
+        title = f"Ships until {self.until}"
         return Listing(title, columns, tuple(map(_row, self.ships)), footer=(*self.notes, self.caution))
 
 

@@ -33,6 +33,8 @@ class DatedWork:
         The reason in plain words.
     source, decider : str, optional
         Who says so, and who decides.
+    overdue : bool
+        True if its day is past, or its count was reached before today.
     """
 
     kind: str
@@ -45,6 +47,7 @@ class DatedWork:
     why: str
     source: str | None
     decider: str | None
+    overdue: bool = False
 
 
 @dataclass(frozen=True)
@@ -83,7 +86,7 @@ def dated_work(connection: sa.Connection, horizon: Horizon) -> list[DatedWork]:
     tasks = sorted(
         _tasks(connection, horizon), key=lambda work: (work.due_on or horizon.today, work.ship or "", work.what)
     )
-    return [*legal, *tasks]
+    return [*legal, *tasks, *_suspects(connection, horizon.today)]
 
 
 def _certified(row: Any, horizon: Horizon) -> DatedWork:
@@ -103,7 +106,25 @@ def _certified(row: Any, horizon: Horizon) -> DatedWork:
         why=why,
         source=row.source,
         decider=row.decider,
+        overdue=expired,
     )
+
+
+def _suspects(connection: sa.Connection, today: date) -> Iterator[DatedWork]:
+    """Parts withdrawn and judged by nobody yet: a working one is a spare, a dead one is not."""
+    for row in upkeep.suspects(connection, today):
+        yield DatedWork(
+            kind="task",
+            what="retest the suspect, or condemn it",
+            ship=row.ship,
+            position=None,
+            part=row.tag,
+            system=None,
+            due_on=None,
+            why=f"{row.tag}, {row.family}, withdrawn on {row.raised_on} ({row.mode}); not judged since",
+            source="common practice, no source",
+            decider=None,
+        )
 
 
 def _tasks(connection: sa.Connection, horizon: Horizon) -> Iterator[DatedWork]:
@@ -122,7 +143,7 @@ def _tasks(connection: sa.Connection, horizon: Horizon) -> Iterator[DatedWork]:
             done = _last_done(last_done, task.id, target)
             due = _due(task, _Since.of(task, done, target), use[target.ship_id], horizon)
             if due is not None:
-                due_on, why = due
+                due_on, why, overdue = due
                 yield DatedWork(
                     kind="task",
                     what=task.title,
@@ -134,6 +155,7 @@ def _tasks(connection: sa.Connection, horizon: Horizon) -> Iterator[DatedWork]:
                     why=why,
                     source=task.source,
                     decider=task.decider,
+                    overdue=overdue,
                 )
 
 
@@ -160,13 +182,12 @@ def _last_done(last_done: dict[tuple[int, int | None, int | None], date], task_i
     return max((last_done[(task_id, *key)] for key in keys if (task_id, *key) in last_done), default=None)
 
 
-def _due(task: Any, since: _Since, use: list[Any], horizon: Horizon) -> tuple[date | None, str] | None:
-    """Date and reason if it is due by the end of the horizon, else None."""
-    if task.clock is None:
-        return (task.due_on, "to be done once, by then") if task.due_on <= horizon.until else None
-    if task.clock == "days":
-        due_on = since.day + timedelta(days=task.every)
-        return (due_on, f"every {task.every} days; {since.told}") if due_on <= horizon.until else None
+def _due(task: Any, since: _Since, use: list[Any], horizon: Horizon) -> tuple[date | None, str, bool] | None:
+    """Date, reason and whether it is overdue, if it is due by the end of the horizon; else None."""
+    if task.clock is None or task.clock == "days":
+        due_on = task.due_on if task.clock is None else since.day + timedelta(days=task.every)
+        why = "to be done once, by then" if task.clock is None else f"every {task.every} days; {since.told}"
+        return (due_on, why, due_on < horizon.today) if due_on <= horizon.until else None
     rows = [row for row in use if row.sailed_on > since.day]
     now, unknown = _used(task.clock, rows)
     ahead = {"sorties": horizon.sorties, "battle days": horizon.battle_days}.get(task.clock, 0)
@@ -176,7 +197,7 @@ def _due(task: Any, since: _Since, use: list[Any], horizon: Horizon) -> tuple[da
         return None
     counted = f"{now} since" if not unknown else f"at least {now} since ({unknown} sorties of which nobody knows)"
     when = counted if now >= task.every or not ahead else f"{counted}, {ahead} more by then"
-    return None, f"every {task.every} {task.clock}; {when}; {since.told}"
+    return None, f"every {task.every} {task.clock}; {when}; {since.told}", now > task.every
 
 
 def _used(clock: str, rows: list[Any]) -> tuple[int, int]:

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date, timedelta
 
 import numpy as np
 import sqlalchemy as sa
 
 from maintain.core.lives import Bools
-from maintain.errors import NotEnoughData
+from maintain.errors import NotEnoughData, NotFound
 from maintain.records import find, holdings
 from maintain.results.outlook import Due, DueLine, Interval
 from maintain.services.dated_work import DatedWork, dated_work
 from maintain.services.evening import fitting, worthwhile
-from maintain.services.horizon import Horizon, until_battle
+from maintain.services.horizon import Horizon, until_battle, until_day
 from maintain.services.lives.service_ages import SEED
 from maintain.services.odds import drag, fleet_odds, gain_by_position
-from maintain.services.outlook import LEVEL, outlook
+from maintain.services.outlook import LEVEL, Outlook, outlook
 from maintain.services.prospects import Prospect, prospects
 from maintain.services.unit import Desk, reading
+from maintain.services.unlogged import seasons_unlogged
 
+_AHEAD_DAYS = 30  # that count where no battle is planned
 _TO_A_THOUSANDTH = 3  # digits of what is bought that are worth an order
 
 
@@ -51,18 +54,19 @@ class Question:
 def due(desk: Desk, question: Question) -> Due:
     """Everything due before the end of the battle asked for."""
     with reading(desk) as connection:
-        battle, horizon = until_battle(connection, desk.today, question.battle)
+        battle, horizon = ahead(connection, desk.today, question.battle)
         ship = find.ship(connection, question.ship) if question.ship else None
         dated = [dated_line(work) for work in dated_work(connection, horizon)]
-        forecast, notes = _forecasts(connection, desk, horizon, question.over)
-    name = ship.name if ship else None
+        name = ship.name if ship else None
+        forecast, notes = _forecasts(connection, desk, horizon, question.over, name)
+        unlogged = seasons_unlogged(connection, desk.today, name)
     mine = [part for part in forecast if _asked(part.line, name, question.system)]
     parts = [part.line for part in mine]
     listed, told = _listed(parts, question)
-    away = ship is not None and ship.state != "in commission"
-    ashore = (f"{ship.name} is {ship.state}: her parts are not counted",) if ship and away else ()
+    if ship and ship.state != "in commission":
+        notes = (f"{ship.name} is {ship.state}: her parts are not counted",)
     return Due(
-        battle=battle.name,
+        battle=battle,
         ship=name,
         until=horizon.until,
         sorties=horizon.sorties,
@@ -72,8 +76,28 @@ def due(desk: Desk, question: Question) -> Due:
         considered=len(parts),
         expected=_expected([part.fails for part in mine]),
         hours=question.hours,
-        notes=(*ashore, *horizon.notes, *notes, *told),
+        notes=(*horizon.notes, *notes, *unlogged, *told),
     )
+
+
+def ahead(connection: sa.Connection, today: date, battle: str | None) -> tuple[str | None, Horizon]:
+    """
+    The battle asked for, or the next one, and what lies before its end; a month where none is planned.
+
+    Dates run out whether or not anybody has planned a battle.
+
+    Raises
+    ------
+    NotFound, InvalidRecord
+        If there is no battle of that name, or it is over.
+    """
+    try:
+        row, horizon = until_battle(connection, today, battle)
+    except NotFound:
+        if battle is not None:
+            raise
+        return None, until_day(connection, today, today + timedelta(days=_AHEAD_DAYS))
+    return row.name, horizon
 
 
 @dataclass(frozen=True)
@@ -85,7 +109,7 @@ class _Forecast:
 
 
 def _forecasts(
-    connection: sa.Connection, desk: Desk, horizon: Horizon, over: float
+    connection: sa.Connection, desk: Desk, horizon: Horizon, over: float, ship: str | None
 ) -> tuple[list[_Forecast], tuple[str, ...]]:
     """A line for every part that has a forecast, and what had to be left out."""
     try:
@@ -100,7 +124,22 @@ def _forecasts(
     for part in parts:
         line = part_line(part, buys, held.get(part.labels["family"], 0))
         found.append(_Forecast(line, rng.random(part.let_down.size) < part.let_down))
-    return found, look.notes
+    return found, look.notes if ship is None else notes_of_ship(look, parts, ship)
+
+
+def notes_of_ship(look: Outlook, parts: list[Prospect], ship: str) -> tuple[str, ...]:
+    """What is not known of her own parts; what is not known of the club's lives is none of her captain's business."""
+    told = [part for part in parts if part.labels["ship"] == ship]
+    aboard = look.fleet.tag[look.fleet.labels["ship"] == ship].tolist()
+    silent = sorted(set(aboard) - {part.tag for part in told})
+    strange = [part.tag for part in told if not part.aged]
+    notes = []
+    if silent:
+        how = "log sorties, and say with --from when they were fitted"
+        notes.append(f"no forecast yet, for nothing was seen of such parts: {', '.join(silent)} ({how})")
+    if strange:
+        notes.append(f"had served nobody knows how long before they came: {', '.join(strange)}")
+    return tuple(notes)
 
 
 def _expected(fails: list[Bools]) -> Interval:
@@ -144,6 +183,7 @@ def dated_line(work: DatedWork) -> DueLine:
         action=work.what,
         why=work.why,
         due_on=work.due_on,
+        overdue=work.overdue,
         source=work.source,
         decider=work.decider,
     )

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from maintain.core.wording import count
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
 from maintain.results.explanation import Explanation, Reason
@@ -13,8 +14,7 @@ from maintain.results.life import GroupCurve
 from maintain.results.outlook import Evidence
 from maintain.results.part_sheet import PartSheet, Worked
 from maintain.services import life
-from maintain.services.due import part_line
-from maintain.services.horizon import until_battle
+from maintain.services.due import ahead, part_line
 from maintain.services.lives.samples import Wanted, of_records
 from maintain.services.odds import ShipOdds, drag, fleet_odds
 from maintain.services.outlook import outlook
@@ -44,9 +44,9 @@ def explain(desk: Desk, *, part: str, battle: str | None) -> Explanation:
     """
     sheet = part_sheet(desk, part=part)
     with reading(desk) as connection:
-        fought, horizon = until_battle(connection, desk.today, battle)
+        fought, horizon = ahead(connection, desk.today, battle)
         family = find.family(connection, sheet.facts["family"])
-        look = outlook(connection, horizon)
+        look = outlook(connection, horizon, desk)
         if sheet.tag not in look.fleet.tag:
             where = sheet.where or "nobody knows where"
             raise InvalidRecord(
@@ -64,7 +64,7 @@ def explain(desk: Desk, *, part: str, battle: str | None) -> Explanation:
     reasons = (
         *_past(sheet),
         *_kind(found.evidence, sheet, curve),
-        *_forecast(found, f"{fought.name} ({horizon.until})"),
+        *_forecast(found, f"the end of {fought} ({horizon.until})" if fought else str(horizon.until)),
         Reason("advice", f"{found.advice.action}: {found.advice.why}"),
         Reason("what it buys", _bought(found, odds, place)),
     )
@@ -97,13 +97,16 @@ def _past(sheet: PartSheet) -> Iterator[Reason]:
 def _repaired(sheet: PartSheet) -> str:
     failed, doubted = len(sheet.failures), len(sheet.suspicions)
     return (
-        f"; failed {failed} times and doubted {doubted} times so far" if failed or doubted else "; never failed so far"
+        f"; failed {count(failed, 'time')} and doubted {count(doubted, 'time')} so far"
+        if failed or doubted
+        else "; never failed so far"
     )
 
 
 def _used(use: Worked) -> str:
     unknown = f" ({use.unknown_wetness} sorties of unknown wetness)" if use.unknown_wetness else ""
-    return f"{use.days} days, {use.sorties} sorties, {use.wet_sorties} of them wet, {use.immersions} sinkings{unknown}"
+    counted = f"{count(use.days, 'day')}, {count(use.sorties, 'sortie')}, {use.wet_sorties} of them wet"
+    return f"{counted}, {count(use.immersions, 'sinking')}{unknown}"
 
 
 def _kind(evidence: Evidence, sheet: PartSheet, curve: GroupCurve | None) -> Iterator[Reason]:
@@ -123,7 +126,7 @@ def _forecast(found: Prospect, by: str) -> Iterator[Reason]:
     unknown = "" if found.aged else "; its earlier use is unknown: what was seen is the least it has been through"
     new = f"; a new one in its place: {_percent(found.failing_if_new.value)}"
     sure = f"{_percent(chance.value)} ({_percent(chance.lower)}–{_percent(chance.upper)})"
-    yield Reason("forecast", f"{known} by the end of {by} with {sure}{new}{unknown}")
+    yield Reason("forecast", f"{known} by {by} with {sure}{new}{unknown}")
     silent = float(found.chances.kept.of(found.row).silent.mean())
     yield Reason("failed already", f"{_percent(silent)} of it a check tonight would find; the rest is still to come")
 
@@ -139,6 +142,6 @@ def _bought(found: Prospect, odds: ShipOdds, place: int) -> str:
     if through.value is None:
         return f"can't tell yet: too little is known of what is vital on {odds.ship}"
     after = through.value + float(odds.gains[place])
-    minutes = "" if found.minutes is None else f", for {found.minutes} minutes of work"
+    minutes = "" if found.minutes is None else f", for {count(found.minutes, 'minute')} of work"
     told = f"{odds.ship} gets through with everything vital with {after:.1%} instead of {through.value:.1%}{minutes}"
     return told if through.least is None else f"{told}, if all that is unknown holds"

@@ -38,7 +38,7 @@ def kept(desk: Desk, kind: type[R], asked: Mapping[str, Any], make: Callable[[],
     """
     question = _question(kind, asked)
     if refit:
-        _write(desk, fitted.forget)
+        forget(desk)
     with reading(desk) as connection:
         fingerprint = fingerprint_of(connection, desk)
         found = None if refit else fitted.read(connection, question, fingerprint)
@@ -61,6 +61,11 @@ def keep(desk: Desk, question: str, fingerprint: str, answer: Result) -> None:
     answer : Result
     """
     store(desk, fingerprint, {question: json.dumps(plain(answer), ensure_ascii=False)})
+
+
+def forget(desk: Desk) -> None:
+    """Forget all that is kept of the records, so that everything is worked out anew."""
+    _write(desk, fitted.forget)
 
 
 def store(desk: Desk, fingerprint: str, payloads: Mapping[str, str]) -> None:

@@ -13,8 +13,8 @@ from maintain.records import find
 from maintain.results.outlook import DueLine
 from maintain.results.ready import Deed, Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
 from maintain.services.dated_work import dated_work
-from maintain.services.due import dated_line
-from maintain.services.horizon import Horizon, until_battle
+from maintain.services.due import ahead, dated_line, notes_of_ship
+from maintain.services.horizon import Horizon
 from maintain.services.odds import Drag, ShipOdds, drag, fleet_odds
 from maintain.services.outlook import LEVEL, outlook
 from maintain.services.prospects import Prospect, prospects
@@ -33,7 +33,7 @@ _DOING = {"replace": "replace it", "test": "test it by demand"}
 class _Asked:
     """Everything learnt once for all ships asked about."""
 
-    battle: str
+    battle: str | None
     horizon: Horizon
     fleet: list[ShipOdds]
     dated: list[DueLine]
@@ -103,12 +103,14 @@ def ready_fleet(desk: Desk, *, battle: str | None) -> ReadyFleet:
 
 
 def _ask(connection: sa.Connection, desk: Desk, battle: str | None, ship: str | None) -> _Asked:
-    row, horizon = until_battle(connection, desk.today, battle)
+    name, horizon = ahead(connection, desk.today, battle)
     look = outlook(connection, horizon, desk)
     dragging = drag(connection, desk.today)
-    fleet = list(fleet_odds(connection, prospects(connection, look), dragging, ship))
+    parts = prospects(connection, look)
+    fleet = list(fleet_odds(connection, parts, dragging, ship))
     dated = [dated_line(work) for work in dated_work(connection, horizon) if ship in (None, work.ship)]
-    return _Asked(row.name, horizon, fleet, dated, (*horizon.notes, *_assumed(fleet, dragging), *look.notes))
+    notes = look.notes if ship is None else notes_of_ship(look, parts, ship)
+    return _Asked(name, horizon, fleet, dated, (*horizon.notes, *_assumed(fleet, dragging), *notes))
 
 
 def _assumed(fleet: list[ShipOdds], dragging: Drag) -> Iterator[str]:

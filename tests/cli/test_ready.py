@@ -66,10 +66,12 @@ def test_a_fleet_with_nothing_fitted_is_told_so(ask: Run) -> None:
         assert "no part is fitted" in answer.stderr
 
 
-def test_without_a_battle_ahead_there_is_nothing_to_get_through(run: Run, pond: Desk) -> None:
-    answer = run("ready", "Halberd")
-    assert answer.exit_code == 3
-    assert "maintain battle add" in answer.stderr
+def test_without_a_battle_ahead_a_month_is_looked_at(fitted: Run) -> None:
+    told(fitted("battle", "state", "Midsummer", "called off"))
+    for words in (("ready", "Plover"), ("ready", "--fleet")):
+        shown = told(fitted(*words)).stdout
+        assert "until 2026-07-01" in shown
+        assert "maintain battle add" in shown
 
 
 def test_a_ship_in_dry_dock_is_not_judged(fitted: Run) -> None:
@@ -125,7 +127,7 @@ def test_the_positions_can_be_had_as_a_file(fitted: Run) -> None:
 
 def test_an_evening_lists_only_what_fits(fitted: Run) -> None:
     shown = told(fitted("due", "--hours", "1")).stdout
-    assert "fits in 1 hours" in shown
+    assert "fits in 1 hour:" in shown
 
 
 def test_a_part_is_explained_by_tag_or_by_position(fitted: Run) -> None:
@@ -135,7 +137,7 @@ def test_a_part_is_explained_by_tag_or_by_position(fitted: Run) -> None:
     assert about[0] == "the part"
     assert about[-2:] == ["advice", "what it buys"]
     assert found["line"]["part"] == "S-01"
-    assert "Forecast: given that it works now" in told(fitted("due", "--explain", "S-01")).stdout
+    assert "Forecast: having worked when it was last seen to" in told(fitted("due", "--explain", "S-01")).stdout
 
 
 def test_an_explanation_ends_with_the_life_curve_where_a_person_looks_on(

@@ -143,7 +143,7 @@ def test_the_horizon_adds_up_the_battles_planned_and_says_what_it_assumes(desk: 
         row, near = until_battle(connection, desk.today, None)
         half = until_day(connection, desk.today, TODAY + 21 * day)
         far = until_day(connection, desk.today, None)
-    assert (row.name, near.sorties, near.battle_days, near.days) == ("June", 2, 1, 4)
+    assert (row.name, near.sorties, near.battle_days, near.days) == ("June", 2, 1, 3)
     assert (half.sorties, half.battle_days) == (2 + 6, 3)
     assert (far.until, far.sorties) == (TODAY + 90 * day, 2 + 12 + 2)
     assert far.notes == ("Autumn has no planned sorties: 2 a day are assumed, as usual here",)

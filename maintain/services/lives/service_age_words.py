@@ -42,7 +42,8 @@ def in_units(cost: Cost) -> tuple[float, float, float]:
 
 def days(value: float, lower: float, upper: float) -> str:
     """Tell an estimate with its interval."""
-    return f"{_short(value)} days ({_short(lower)}-{_short(upper)})"
+    told = _short(value)
+    return f"{told} {'day' if told == '1' else 'days'} ({_short(lower)}-{_short(upper)})"
 
 
 def _short(number: float) -> str:
