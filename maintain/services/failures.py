@@ -8,6 +8,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.core.names import quoted
 from maintain.errors import InvalidRecord, NotFound
 from maintain.records import find, places
 from maintain.records import tables as t
@@ -86,10 +87,11 @@ def insert(recorder: Recorder, part: Row, moment: Moment, symptoms: Symptoms) ->
     Raises
     ------
     InvalidRecord
-        If the part was not there yet, or was known to be good later.
+        If the part was not there yet, had been scrapped or lost, or was known to be good later.
     """
     connection = recorder.connection
     where = placements.place_at(recorder, part, moment)
+    _refuse_the_gone(part, where, moment)
     last_good = _last_good(connection, where.ship_id, moment, symptoms.last_good)
     cause = _culprit(connection, part, symptoms.secondary_to) if symptoms.secondary_to else None
     number = recorder.insert(
@@ -110,6 +112,15 @@ def insert(recorder: Recorder, part: Row, moment: Moment, symptoms: Symptoms) ->
         note=symptoms.note,
     )
     return Found(number, moment, places.spoken(where))
+
+
+def _refuse_the_gone(part: Row, where: Row, moment: Moment) -> None:
+    if where.place in ("scrapped", "lost") and where.from_on < moment.when.on:
+        raise InvalidRecord(
+            f"{part.tag} was {where.place} on {where.from_on}: it can't have failed on {moment.when.on}",
+            hint=f"give the day it was found, with --on, or, if it is back in use: "
+            f"maintain part pull {quoted(part.tag)} --to pool",
+        )
 
 
 def told(part: Row, symptoms: Symptoms) -> str:
