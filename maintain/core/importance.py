@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from maintain.core.decision_diagram import CutSets, checked_chances, diagram
+from maintain.core.decision_diagram import checked_chances, diagram
 from maintain.core.lives import Floats
 from maintain.core.structure import Event, all_of, any_of
 
@@ -25,14 +25,11 @@ class Importance:
         Chance that the component has failed and is decisive, given that the event happened.
     fussell_vesely : array
         Chance that a minimal cut set with the component has failed, given that the event happened.
-    fussell_vesely_rare : array
-        The same with chances of cut sets added up: close where failures are rare.
     """
 
     birnbaum: Floats
     criticality: Floats
     fussell_vesely: Floats
-    fussell_vesely_rare: Floats
 
 
 def importance(event: Event, failing: ArrayLike) -> Importance:
@@ -54,38 +51,8 @@ def importance(event: Event, failing: ArrayLike) -> Importance:
     top = whole.chance(q)[..., None]
     birnbaum = whole.birnbaum(q)
     exact = np.zeros(q.shape)
-    rare = np.zeros(q.shape)
-    total = rare_event(whole.cut_sets, q)
     for each in sorted({one for cut in whole.cut_sets for one in cut}):
         mine = tuple(cut for cut in whole.cut_sets if each in cut)
         exact[..., each] = diagram(any_of(*(all_of(*cut) for cut in mine))).chance(q)
-        rare[..., each] = rare_event(mine, q)
     with np.errstate(invalid="ignore", divide="ignore"):
-        return Importance(birnbaum, birnbaum * q / top, exact / top, rare / total[..., None])
-
-
-def rare_event(cut_sets: CutSets, failing: ArrayLike) -> Floats:
-    """Sum of the cut sets' chances: never below the chance of the event."""
-    each = _of_cut_sets(cut_sets, failing)
-    found: Floats = each.sum(axis=-1)
-    return found
-
-
-def cut_set_bound(cut_sets: CutSets, failing: ArrayLike) -> Floats:
-    """
-    Chance of the event if its cut sets shared no component: never below the true one.
-
-    References
-    ----------
-    Esary and Proschan (1963), Technometrics 5, 191-209.
-    """
-    found: Floats = 1 - np.prod(1 - _of_cut_sets(cut_sets, failing), axis=-1)
-    return found
-
-
-def _of_cut_sets(cut_sets: CutSets, failing: ArrayLike) -> Floats:
-    q = checked_chances(failing, tuple(one for cut in cut_sets for one in cut))
-    made: Floats = np.empty((*q.shape[:-1], len(cut_sets)))
-    for place, cut in enumerate(cut_sets):
-        made[..., place] = q[..., list(cut)].prod(axis=-1)
-    return made
+        return Importance(birnbaum, birnbaum * q / top, exact / top)
