@@ -14,7 +14,7 @@ from maintain.core.names import quoted
 from maintain.core.wording import count
 from maintain.errors import InvalidRecord, MaintainError
 from maintain.exchange.any_table import refused
-from maintain.exchange.score_sheet import Score, read_scores
+from maintain.exchange.score_sheet import Score, ScoreSheet, read_scores
 from maintain.records import find, sinkings
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
@@ -63,27 +63,27 @@ class _Step:
 def reconcile(desk: Desk, *, path: Path, battle: str | None, accept: bool) -> Listing:
     """Hold a score sheet against the logs; with `accept` the sinkings that no log has are added."""
     sheet = read_scores(path)
-    if not accept:
-        with reading(desk) as connection:
-            pairs = list(_differing(_pairs(connection, sheet.scores, battle, desk.today)))
-            lines = [_line(pair, desk.today) for pair in pairs]
-            open_ = sum(map(_writes, (step for pair in pairs for step in _steps(pair, desk.today))))
-        told = (
-            (
-                f"would be added: {count(open_, 'sinking')} {_ASSUMED}",
-                f"add with: maintain sortie reconcile {quoted(str(path))} --accept",
-            )
-            if open_
-            else ()
-        )
-        return _listing(path, lines, (*sheet.left_out, *told))
+    if accept:
+        return _accepted(desk, path, sheet, battle)
+    with reading(desk) as connection:
+        pairs = list(_differing(_pairs(connection, sheet.scores, battle, desk.today)))
+    footer = list(sheet.left_out)
+    open_ = sum(_writes(step) for pair in pairs for step in _steps(pair, desk.today))
+    if open_:
+        footer.append(f"would be added: {count(open_, 'sinking')} {_ASSUMED}")
+        footer.append(f"add with: maintain sortie reconcile {quoted(str(path))} --accept")
+    return _listing(path, [_line(pair, desk.today) for pair in pairs], footer)
+
+
+def _accepted(desk: Desk, path: Path, sheet: ScoreSheet, battle: str | None) -> Listing:
+    """Add what can be added; the lines say what was missing before."""
     with writing(desk, "sortie reconcile") as recorder:
         pairs = list(_differing(_pairs(recorder.connection, sheet.scores, battle, desk.today)))
         lines = [_line(pair, desk.today) for pair in pairs]
         added = sum(_write(recorder, pair, _steps(pair, desk.today)) for pair in pairs)
         recorder.summarise(f"added {count(added, 'sinking')} from {path.name}")
-    told = (f"added: {count(added, 'sinking')} {_ASSUMED}",) if added else ()
-    return _listing(path, lines, (*sheet.left_out, *told))
+    told = [f"added: {count(added, 'sinking')} {_ASSUMED}"] if added else []
+    return _listing(path, lines, [*sheet.left_out, *told])
 
 
 def _pairs(connection: sa.Connection, scores: Sequence[Score], battle: str | None, today: date) -> list[_Pair]:
@@ -210,5 +210,7 @@ def _writes(step: _Step) -> bool:
     return step.update is not None or step.insert is not None
 
 
-def _listing(path: Path, lines: Sequence[dict[str, Any]], footer: tuple[str, ...]) -> Listing:
-    return Listing(f"{path.name} and the logs", _COLUMNS, tuple(lines), footer, empty="the sheet and the logs agree")
+def _listing(path: Path, lines: Sequence[dict[str, Any]], footer: Sequence[str]) -> Listing:
+    return Listing(
+        f"{path.name} and the logs", _COLUMNS, tuple(lines), tuple(footer), empty="the sheet and the logs agree"
+    )
