@@ -18,6 +18,13 @@ Number = Annotated[int | None, typer.Option("--number", help="Which sortie of th
 Note = Annotated[str | None, typer.Option("--note", help="Anything worth remembering.")]
 Yes = Annotated[bool, typer.Option("--yes", help="Don't ask, even at a terminal.")]
 Refit = Annotated[bool, typer.Option("--refit", help="Work it out anew, whatever is kept from the last time.")]
+UntilDay = Annotated[
+    str | None,
+    typer.Option("--until", metavar="DATE", help="Hold for demand until this day (default: the last battle planned)."),
+]
+UntilBattle = Annotated[str | None, typer.Option("--battle", help="Until the end of this battle.")]
+UntilYearsEnd = Annotated[bool, typer.Option("--season", help="Until the end of the year.")]
+Service = Annotated[float, typer.Option("--service", help="Chance with which each holding should suffice.")]
 ShipFilter = Annotated[str | None, typer.Option("--ship", help="Only this ship.")]
 
 

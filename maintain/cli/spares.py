@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from maintain.cli._command import answers_alone, reads
-from maintain.cli._options import cents, day
+from maintain.cli._options import Service, UntilBattle, UntilDay, UntilYearsEnd, cents, day
 from maintain.cli._pictures import pictured
 from maintain.cli.spares_families import families
 
@@ -23,16 +23,13 @@ reads(app)(families)
 @pictured("maintain.render.spares_figures:plan")
 def spares(
     desk: Desk,
-    until: Annotated[
-        str | None,
-        typer.Option(metavar="DATE", help="Hold for demand until this day (default: the last battle planned)."),
-    ] = None,
-    battle: Annotated[str | None, typer.Option(help="Until the end of this battle.")] = None,
-    season: Annotated[bool, typer.Option("--season", help="Until the end of the year.")] = False,
+    until: UntilDay = None,
+    battle: UntilBattle = None,
+    season: UntilYearsEnd = False,
     meet: Annotated[
         str | None, typer.Option(metavar="BATTLE", help="What to pack for this meet, far from any shop.")
     ] = None,
-    service: Annotated[float, typer.Option(help="Chance with which each holding should suffice.")] = 0.95,
+    service: Service = 0.95,
     whole: Annotated[
         bool,
         typer.Option("--whole", help="Ask that chance of all together: that nobody goes home for want of a spare."),
