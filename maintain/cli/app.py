@@ -54,7 +54,9 @@ class Root(LazyGroup):
             "How likely a ship is to get through the battle, and the best things to do tonight.",
         ),
         "pool": Entry("maintain.cli.pool:app", "The pool: what the club holds, lends, owes and buys."),
-        "spares": Entry("maintain.cli.spares:app", "What the pool should hold, and what to buy."),
+        "spares": Entry(
+            "maintain.cli.spares:app", "What the pool should hold, what to buy, and what to pack for a meet."
+        ),
         "demo": Entry(
             "maintain.cli.demo:app", "Build an invented club in a scratch database and ask it the main questions."
         ),

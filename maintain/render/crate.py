@@ -35,14 +35,14 @@ def crate(result: Crate, console: Console) -> None:
 
 _COLUMNS = (
     Column("family", "Family"),
-    Column("box", ""),
+    Column("box", "In"),
     Column("pack", "Pack", numeric=True),
     Column("missing", "Missing", numeric=True),
     Column("running_out", "Runs out", numeric=True),
     Column("weight", "Grams", numeric=True),
     Column("ships", "Ships", numeric=True),
 )
-_ADDED = (Column("name", "What"), Column("box", ""), Column("quantity", "How much"))
+_ADDED = (Column("name", "What"), Column("box", "In"), Column("quantity", "How much"))
 
 
 def _packed(line: Packed) -> dict[str, object]:
