@@ -138,7 +138,19 @@ class Pond:
             shown += [f"$ {line}", *(each.rstrip() for each in answer.rstrip().splitlines())]
         return "\n".join([*shown, "```", ""])
 
-    def _run(self, line: str) -> subprocess.CompletedProcess[str]:
+    def file(self, name: str, text: str) -> None:
+        """Put a file into the folder."""
+        (Path(self._folder.name) / name).write_text(text, encoding="utf-8")
+
+    def walks(self, line: str, *keys: str) -> str:
+        """A console block: a command that asks, and what it said to these answers."""
+        done = self._run(line, "".join(f"{key}\n" for key in keys))
+        if done.returncode:
+            raise RuntimeError(f"{line}: exit code {done.returncode}\n{done.stdout}{done.stderr}")
+        said = (each.rstrip() for each in done.stderr.rstrip().splitlines())
+        return "\n".join(["```console", f"$ {line}", *said, "```", ""])
+
+    def _run(self, line: str, keys: str = "") -> subprocess.CompletedProcess[str]:
         program, *words = shlex.split(line)
         if program != "maintain":
             raise ValueError(f"a document shows commands of maintain only: {line}")
@@ -153,7 +165,9 @@ class Pond:
             "COLUMNS": "110",
             "PYTHONPATH": str(Path(__file__).resolve().parents[1]),
         }
-        return subprocess.run(command, cwd=folder, env=env, capture_output=True, text=True, timeout=300, check=False)
+        return subprocess.run(
+            command, cwd=folder, env=env, input=keys, capture_output=True, text=True, timeout=300, check=False
+        )
 
 
 def _options_of(words: list[str]) -> set[str]:

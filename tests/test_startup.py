@@ -67,6 +67,16 @@ task done "grease the shafts" --ship halberd
 task list
 certificate add S-03 --expires 2027-01-01 --source "club rule"
 certificate list
+battle add "June 20" --from 2026-06-20
+check show halberd
+check answer halberd 1 pass
+check run halberd
+check fleet
+rollcall answer halberd/crane-servo works
+rollcall correct halberd/crane-servo S-04
+rollcall run halberd
+rollcall show
+sortie reconcile scores.csv --battle "May 1" --accept
 member add Bo
 family add fuse --category wiring --kept counted
 pool order fuse 10 --cost 0.20 --expected 2026-06-20
@@ -90,6 +100,8 @@ pool history fuse
 pool stale
 pool costs
 show halberd
+sheet --fleet
+phone --battle "May 1"
 db check
 export export
 import export --dry-run
@@ -154,6 +166,7 @@ def _command_of(line: str) -> str:
 
 
 def test_no_recording_or_listing_command_loads_an_analysis_library(club: Path) -> None:
+    club.with_name("scores.csv").write_text("ship,sank\nhalberd,yes\n", encoding="utf-8")
     told = _probe(_lines(), club)
     assert {line: each["said"] for line, each in told.items() if each["exit_code"]} == {}
     assert {line: each["loaded"] for line, each in told.items() if each["loaded"]} == {}

@@ -49,7 +49,8 @@ def due_aboard(connection: sa.Connection, today: date, ship: Any, battle: Any, t
     except InvalidRecord:  # over: nothing is due before it any more
         return DueAboard("the battle is over: nothing is due before it", dict(at))
     for work in dated_work(connection, horizon):
-        if work.ship == ship.name and work.kind == "task" and work.what not in promised:
+        aboard = work.part is None or work.part in tags.values()
+        if work.ship == ship.name and work.kind == "task" and aboard and work.what not in promised:
             at[work.position].append(f"{work.what} ({work.why})")
     kept = _kept(connection, ship.name, battle.name)
     if kept is None:
