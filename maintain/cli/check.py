@@ -68,7 +68,7 @@ def answer(
     desk: Desk,
     ship: Ship,
     step: Annotated[int, typer.Argument(help="The number of the step.")],
-    answer_: Annotated[str, choice("What was found", vocabulary.CHECK_ANSWERS)],
+    found: Annotated[str, choice("What was found", vocabulary.CHECK_ANSWERS)],
     figure: Annotated[str | None, typer.Option(help="What the test measured, in the unit of the step.")] = None,
     opens: Annotated[
         str | None, choice_option("What a fail makes of the part, which comes out", tuple(_OPENS.values()))
@@ -85,7 +85,7 @@ def answer(
     from maintain.services.battle_day import answers
 
     reply = answers.Reply(
-        answer=answer_, figure=figure, note=note, by=by, due=day(desk, due, "--due"), opens=opens, mode=mode
+        answer=found, figure=figure, note=note, by=by, due=day(desk, due, "--due"), opens=opens, mode=mode
     )
     return answers.answer(desk, ship=ship, battle=battle, step=step, reply=reply)
 

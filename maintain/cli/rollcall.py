@@ -61,7 +61,7 @@ def run(desk: Desk, ship: Annotated[str, typer.Argument(help="The ship.")], by: 
 def answer(
     desk: Desk,
     where: Where,
-    answer_: Annotated[str, choice("What was found", vocabulary.ROLL_CALL_ANSWERS)],
+    found: Annotated[str, choice("What was found", vocabulary.ROLL_CALL_ANSWERS)],
     opens: Annotated[
         str, choice_option("What is made of a part that does not work", tuple(_OPENS.values()))
     ] = "failure",
@@ -72,8 +72,8 @@ def answer(
     """Write down what was found at one position; an answer given again replaces the earlier one."""
     from maintain.services.battle_day import roll_answers
 
-    found = roll_answers.Found(answer=answer_, opens=opens, mode=mode, by=by, note=note)
-    return roll_answers.answer(desk, where=where, found=found)
+    said = roll_answers.Found(answer=found, opens=opens, mode=mode, by=by, note=note)
+    return roll_answers.answer(desk, where=where, found=said)
 
 
 @writes(app)
