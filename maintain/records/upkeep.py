@@ -82,7 +82,13 @@ def suspects(connection: sa.Connection, today: date) -> list[Row]:
     )
     still_open = sa.or_(t.suspicion.c.closed_on.is_(None), t.suspicion.c.closed_on > today)
     query = (
-        sa.select(t.part.c.tag, t.family.c.name.label("family"), t.suspicion.c.raised_on, t.suspicion.c.mode, last.label("ship"))
+        sa.select(
+            t.part.c.tag,
+            t.family.c.name.label("family"),
+            t.suspicion.c.raised_on,
+            t.suspicion.c.mode,
+            last.label("ship"),
+        )
         .join(t.part, t.part.c.id == t.suspicion.c.part_id)
         .join(t.family, t.family.c.id == t.part.c.family_id)
         .where(t.suspicion.c.raised_on <= today, still_open)
