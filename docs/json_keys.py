@@ -61,7 +61,7 @@ QUESTIONS = (
     "life aftermath",
     "life clock",
     "life renew",
-    "life backtest --last 2",
+    "life backtest --last 4",
     "journal",
     "db status",
     "db check",
