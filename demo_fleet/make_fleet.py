@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from asked import ask
 from blemishes import blur
 from book import Book, Chance
 from outlook import outlook
@@ -42,6 +43,7 @@ def files() -> dict[str, bytes]:
     season = Season(book, Chance(SEED))
     season.run()
     Stockroom(season.fleet).tidy()
+    ask(book)
     blur(book, Chance(SEED + 2))
     ahead = outlook(season.fleet)
     written = {each.sheet.file: csv_bytes(each) for each in write_cells(records(book))}
