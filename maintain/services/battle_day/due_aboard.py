@@ -58,7 +58,7 @@ def due_aboard(connection: sa.Connection, today: date, ship: Any, battle: Any, t
     made_at, lines = kept
     for line in lines:
         if line["ship"] == ship.name and line["advice"] not in _DATED and tags.get(line["position"]) == line["part"]:
-            at[line["position"]].append(f"{line['advice']}: {line['action']} ({line['why']})")
+            at[line["position"]].append(f"{line['action']} ({line['why']})")
     return DueAboard(f"by date and count today; forecasts as maintain due gave them at {made_at[:16]} UTC", dict(at))
 
 
