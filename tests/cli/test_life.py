@@ -302,6 +302,7 @@ def test_groups_that_say_too_little_have_null_and_the_reason(run, tmp_path):
         "mean_at_least": pytest.approx(12 / 2.995732, rel=1e-5), "verdict": None, "failures_to_tell": None,
         "shape_by_likelihood": None, "bootstrap": None, "posterior": None,
         "none_failed": {"use": 12, "mean_at_least": pytest.approx(12 / 2.995732, rel=1e-5)}, "caution": None,
+        "second_opinion": None,
     }  # fmt: skip
     assert "no failure among 2 lives" in figures(found, "b")["reason"]
 
@@ -310,7 +311,7 @@ def test_the_documents_have_the_documented_keys(run, tmp_path):
     path = write(tmp_path / "lives.csv", "use\n5\n8\n9\n")
     curve = run("life", "curve", "--csv", path, "--time", "use", "--json").json
     assert list(curve) == ["groups", "clock", "by", "conf", "excluded", "notes"]
-    keys = ["group", "n", "events", "median", "at", "restricted_mean", "b10", "estimator", "caution"]
+    keys = ["group", "n", "events", "median", "at", "restricted_mean", "b10", "estimator", "caution", "second_opinion"]
     assert list(curve["groups"][0]) == keys
     keys = ["time", "survival", "lower", "upper", "at_risk", "cumulative_hazard"]
     assert list(curve["groups"][0]["at"][0]) == keys
