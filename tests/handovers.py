@@ -41,7 +41,7 @@ def _shared(ship: str, at: str) -> dict[str, Any]:
 def handed_over(path: Path, *records: dict[str, Any], device: str = ANA, name: str = "Ana", **more: Any) -> Path:
     """A hand-over as a file."""
     document = {
-        "format": "maintain hand-over",
+        "format": "pond hand-over",
         "version": 1,
         "device": device,
         "device_name": name,

@@ -7,7 +7,7 @@ from datetime import date
 
 from maintain.results.base import Result
 
-FORMAT = "maintain hand-over"  # what a phone's file calls itself
+FORMAT = "pond hand-over"  # what a phone's file calls itself
 VERSION = 1
 
 

@@ -155,13 +155,13 @@ def test_unknown_ships_and_impossible_days_are_all_named_and_nothing_is_written(
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ('{"format": "maintain hand-over", "rec', "cut short"),
+        ('{"format": "pond hand-over", "rec', "cut short"),
         ("", "cut short"),
         ("[" * 100_000, "cut short"),
         ("[1]", "no hand-over"),
         ('{"format": "other"}', "does not say that it is one"),
-        ('{"format": "maintain hand-over", "version": 2}', "version 2"),
-        ('{"format": "maintain hand-over", "version": NaN}', "cut short"),
+        ('{"format": "pond hand-over", "version": 2}', "version 2"),
+        ('{"format": "pond hand-over", "version": NaN}', "cut short"),
     ],
 )
 def test_a_damaged_file_is_refused_in_a_sentence(run: Run, tmp_path: Path, text: str, words: str) -> None:

@@ -2,7 +2,7 @@
 // One tap is one record, kept on the phone at once. Nothing leaves the phone but the file that is handed over.
 
 const given = JSON.parse(document.getElementById("given").textContent);
-const key = "maintain hand-over " + given.battle.uid;
+const key = "pond hand-over " + given.battle.uid;
 const DOUBLE_TAP_MS = 600; // wet fingers tap twice
 const byId = (id) => document.getElementById(id);
 
