@@ -246,7 +246,7 @@ def test_ctrl_c_exits_130_and_leaves_the_records_as_they_were(club: Path) -> Non
     other.execute("BEGIN IMMEDIATE")  # the program waits for this writer, so that the signal finds it at work
     command = [Path(sys.executable).with_name("maintain"), *ADD, "--db", club]
     process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-    time.sleep(1.5)
+    time.sleep(4)
     process.send_signal(signal.SIGINT)
     _, said = process.communicate(timeout=30)
     other.execute("ROLLBACK")

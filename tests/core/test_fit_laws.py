@@ -115,7 +115,7 @@ def test_an_interval_shrunk_to_a_point_tends_to_an_exact_failure():
         (Lives(np.zeros(0), np.zeros(0), np.zeros(0)), "no lives"),
         (lives_from_times([1, 2, 3], [False] * 3), "no failure among 3 lives"),
         (lives_from_times([1, 2, 3], [False, False, True]), "1 failure among 3 lives and none seen working later"),
-        (lives_from_times([5]), "1 failure among 1 lives"),
+        (lives_from_times([5]), "1 failure among 1 life"),
         (lives_from_times([5, 5, 5]), "could have come at one moment"),
         (lives_from_times([5, 5, 3, 5], [True, True, False, False]), "could have come at one moment"),
         (lives_from_intervals([2, 3], [6, 4]), "could have come at one moment"),
