@@ -138,5 +138,5 @@ def test_a_printed_sheet_fits_its_paper(browser: Any, pond: Desk, run: Run, tmp_
     made = opened.pdf(prefer_css_page_size=True)
     opened.close()
     assert made.startswith(b"%PDF")
-    assert made.count(b"/Type /Page\n") == 2  # the check, the card
+    assert made.count(b"/Type /Page\n") == 3  # the check on two, the card
     assert b"/MediaBox [0 0 594.9" in made or b"/MediaBox [0 0 595" in made

@@ -295,7 +295,7 @@ def test_an_import_stopped_in_the_middle_leaves_the_records_as_they_were(
         process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
         held = _wait_until_locked(club, process)
         process.send_signal(stop)
-        said = process.communicate(timeout=60)[1]
+        said = process.communicate(timeout=180)[1]
         if held and process.returncode != 0:
             break
     assert process.returncode == (-stop if stop == signal.SIGKILL else 130)
