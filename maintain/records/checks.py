@@ -8,6 +8,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from maintain.records import tables as t
+from maintain.records.ship_layout import as_fitted
 
 Row = sa.Row[Any]
 
@@ -31,7 +32,6 @@ def battle_after(connection: sa.Connection, last_day: date) -> Row | None:
 
 def places(connection: sa.Connection, ship_id: int) -> list[Row]:
     """Positions of a ship with the part in each, what kind of part it is or would be, and whether its failing hides."""
-    now = sa.and_(t.placement.c.position_id == t.position.c.id, t.placement.c.until_on.is_(None))
     query = (
         sa.select(
             t.position.c.id,
@@ -46,9 +46,7 @@ def places(connection: sa.Connection, ship_id: int) -> list[Row]:
             t.family.c.category,
             t.family.c.hidden,
         )
-        .outerjoin(t.placement, now)
-        .outerjoin(t.part, t.part.c.id == t.placement.c.part_id)
-        .outerjoin(t.family, t.family.c.id == t.part.c.family_id)
+        .select_from(as_fitted())
         .where(t.position.c.ship_id == ship_id)
         .order_by(t.position.c.name)
     )

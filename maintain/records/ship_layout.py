@@ -13,9 +13,19 @@ from maintain.vocabulary import BATTLE_DAMAGE
 Row = sa.Row[Any]
 
 
+def as_fitted() -> sa.FromClause:
+    """Positions, each with its part of today and that part's family; without, where it is empty."""
+    now = sa.and_(t.placement.c.position_id == t.position.c.id, t.placement.c.until_on.is_(None))
+    return (
+        t.position.outerjoin(t.placement, now)
+        .outerjoin(t.part, t.part.c.id == t.placement.c.part_id)
+        .outerjoin(t.family, t.family.c.id == t.part.c.family_id)
+    )
+
+
 def positions(connection: sa.Connection, ship: str | None = None) -> list[Row]:
     """Positions of ships in commission, or of one of them, with the part now in each; by ship and name."""
-    now = sa.and_(t.placement.c.position_id == t.position.c.id, t.placement.c.until_on.is_(None))
+    sailing = sa.and_(t.ship.c.id == t.position.c.ship_id, t.ship.c.state == "in commission")
     query = (
         sa.select(
             t.position.c.id,
@@ -30,10 +40,7 @@ def positions(connection: sa.Connection, ship: str | None = None) -> list[Row]:
             t.family.c.name.label("family"),
             t.family.c.category,
         )
-        .join(t.ship, sa.and_(t.ship.c.id == t.position.c.ship_id, t.ship.c.state == "in commission"))
-        .outerjoin(t.placement, now)
-        .outerjoin(t.part, t.part.c.id == t.placement.c.part_id)
-        .outerjoin(t.family, t.family.c.id == t.part.c.family_id)
+        .select_from(as_fitted().join(t.ship, sailing))
         .order_by(t.ship.c.name, t.position.c.name)
     )
     return list(connection.execute(query.where(t.ship.c.name == ship) if ship else query))
