@@ -254,6 +254,17 @@ def test_a_tap_undone_after_it_was_handed_over_is_told(run: Run, club: Path, tmp
     assert len(_rows(club, SORTIES)) == 1
 
 
+def test_a_symptom_undone_after_it_was_handed_over_is_told(run: Run, tmp_path: Path) -> None:
+    taps = (sortie("Halberd", "W1"), symptom("Halberd", "rudder-servo", "erratic"))
+    assert run("import", handed_over(tmp_path / "a.json", *taps)).exit_code == 0
+    back = handed_over(tmp_path / "b.json", taps[0], {**taps[1], "undone": True})
+    answer = run("import", back)
+    assert "erratic of" in answer.stdout
+    assert "was undone on Ana" in answer.stdout
+    never = handed_over(tmp_path / "c.json", {**taps[1], "undone": True}, device=BEA, name="Bea")  # not handed over
+    assert "was undone" not in run("import", never).stdout
+
+
 def test_hostile_names_change_nothing_but_the_words(run: Run, club: Path, tmp_path: Path) -> None:
     hostile = "[red]\x1b[31m'; DROP TABLE sortie; --<script>"
     answer = run("import", handed_over(tmp_path / "a.json", sortie("Halberd", "W1"), name=hostile))

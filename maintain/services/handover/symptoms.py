@@ -66,10 +66,12 @@ def plan_symptoms(connection: sa.Connection, phone: Handover, aboard: dict[str, 
     parts: dict[int, tuple[Row, Row, str]] = {}
     for tap in phone.symptoms:
         ship = aboard.get(tap.ship.uid)
-        if ship is None or tap.undone:
+        if ship is None:
             continue
         part = _part(connection, ship, tap)
-        if part is None or tap.mode == _NOT_A_PART:
+        if tap.undone:
+            _undone(connection, tap, (part, ship), phone, plan)
+        elif part is None or tap.mode == _NOT_A_PART:
             _to_sortie(connection, tap, ship, phone, plan)
         else:
             parts[part.id] = (part, ship, f"{ship.name}/{tap.position}")
@@ -77,6 +79,17 @@ def plan_symptoms(connection: sa.Connection, phone: Handover, aboard: dict[str, 
     for (part_id, _), taps in of_parts.items():
         part, ship, where = parts[part_id]
         _to_part(connection, taps, (part, ship, where), phone, plan)
+
+
+def _undone(connection: sa.Connection, tap: Tap, where: tuple[Row | None, Row], phone: Handover, plan: Plan) -> None:
+    """A tap taken back after it had been handed over: what it came to stays until somebody settles it."""
+    part, ship = where
+    found = [] if part is None else _on_record(connection, part.id, tap)
+    if part is not None and any(heard(row.note, tap, phone) for _, row in found):
+        plan.notes.append(
+            f"{ship.name}/{tap.position}: {tap.mode} of {tap.day} was undone on {phone.name} after it had been handed "
+            f"over; it stays on record: try the part, and settle a doubt with maintain retest {quoted(part.tag)}"
+        )
 
 
 def _part(connection: sa.Connection, ship: Row, tap: Tap) -> Row | None:
