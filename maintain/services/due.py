@@ -12,7 +12,8 @@ from maintain.core.lives import Bools
 from maintain.errors import NotEnoughData, NotFound
 from maintain.records import find, holdings
 from maintain.results.outlook import Due, DueLine, Interval
-from maintain.services.dated_work import DatedWork, dated_work
+from maintain.services.dated_work.gather import dated_work
+from maintain.services.dated_work.work import DatedWork
 from maintain.services.evening import fitting, worthwhile
 from maintain.services.horizon import Horizon, until_battle, until_day
 from maintain.services.lives.service_ages import SEED

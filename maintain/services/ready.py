@@ -12,7 +12,7 @@ from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
 from maintain.results.outlook import DueLine
 from maintain.results.ready import Deed, Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
-from maintain.services.dated_work import dated_work
+from maintain.services.dated_work.gather import dated_work
 from maintain.services.due import ahead, dated_line, notes_of_ship
 from maintain.services.horizon import Horizon
 from maintain.services.odds import Drag, ShipOdds, drag, fleet_odds

@@ -10,7 +10,8 @@ import sqlalchemy as sa
 
 from maintain.records import tables as t
 from maintain.services import battles, due, sorties, upkeep
-from maintain.services.dated_work import DatedWork, dated_work
+from maintain.services.dated_work.gather import dated_work
+from maintain.services.dated_work.work import DatedWork
 from maintain.services.horizon import Horizon, until_battle, until_day
 from maintain.services.unit import Desk, reading, writing
 from tests.conftest import TODAY

@@ -13,7 +13,7 @@ import sqlalchemy as sa
 
 from maintain.errors import InvalidRecord
 from maintain.records import checks as rows
-from maintain.services.dated_work import dated_work
+from maintain.services.dated_work.gather import dated_work
 from maintain.services.horizon import until_battle
 
 _DATED = ("certificate", "task")

@@ -18,7 +18,8 @@ from maintain.results.paper import CheckStep, DueItem, Sheets, ShipSheet, StockL
 from maintain.services import kept
 from maintain.services.battle_day.aboard import aboard
 from maintain.services.battle_day.questions import Question, questions
-from maintain.services.dated_work import DatedWork, dated_work
+from maintain.services.dated_work.gather import dated_work
+from maintain.services.dated_work.work import DatedWork
 from maintain.services.horizon import Horizon, until_battle, until_day
 from maintain.services.phone import days_of
 from maintain.services.unit import Desk, reading

@@ -1,4 +1,4 @@
-"""Work that is due by date or by count, whatever the odds: legal dates first, then recurring tasks and promises."""
+"""Recurring tasks and promises: due by a date, or by use on a clock since they were last done."""
 
 from __future__ import annotations
 
@@ -11,43 +11,8 @@ from typing import Any
 import sqlalchemy as sa
 
 from maintain.records import upkeep
+from maintain.services.dated_work.work import DatedWork
 from maintain.services.horizon import Horizon
-
-
-@dataclass(frozen=True)
-class DatedWork:
-    """
-    One thing to do by a date or count.
-
-    Attributes
-    ----------
-    kind : str
-        "certificate" or "task".
-    what : str
-        What to do.
-    ship, position, part : str, optional
-        Where; None where it does not apply.
-    due_on : date, optional
-        By when; None if a count decides.
-    why : str
-        The reason in plain words.
-    source, decider : str, optional
-        Who says so, and who decides.
-    overdue : bool
-        True if its day is past, or its count was reached before today.
-    """
-
-    kind: str
-    what: str
-    ship: str | None
-    position: str | None
-    part: str | None
-    system: str | None
-    due_on: date | None
-    why: str
-    source: str | None
-    decider: str | None
-    overdue: bool = False
 
 
 @dataclass(frozen=True)
@@ -80,54 +45,8 @@ class _Since:
         )
 
 
-def dated_work(connection: sa.Connection, horizon: Horizon) -> list[DatedWork]:
-    """All work due by the end of the horizon; certificates first, each kind by date."""
-    legal = [_certified(row, horizon) for row in upkeep.certificates(connection) if row.expires_on <= horizon.until]
-    tasks = sorted(
-        _tasks(connection, horizon), key=lambda work: (work.due_on or horizon.today, work.ship or "", work.what)
-    )
-    return [*legal, *tasks, *_suspects(connection, horizon.today)]
-
-
-def _certified(row: Any, horizon: Horizon) -> DatedWork:
-    expired = row.expires_on < horizon.today
-    where = (
-        None if row.place == "installed" else f"in the {row.place}" if row.place == "pool" else f"place: {row.place}"
-    )
-    why = f"{row.kind} {'ran' if expired else 'runs'} out on {row.expires_on}" + (f" ({where})" if where else "")
-    return DatedWork(
-        kind="certificate",
-        what="have it renewed; do not fill or use it out of date",
-        ship=row.ship,
-        position=row.position,
-        part=row.tag,
-        system=row.system,
-        due_on=row.expires_on,
-        why=why,
-        source=row.source,
-        decider=row.decider,
-        overdue=expired,
-    )
-
-
-def _suspects(connection: sa.Connection, today: date) -> Iterator[DatedWork]:
-    """Parts withdrawn and judged by nobody yet: a working one is a spare, a dead one is not."""
-    for row in upkeep.suspects(connection, today):
-        yield DatedWork(
-            kind="task",
-            what="retest the suspect, or condemn it",
-            ship=row.ship,
-            position=None,
-            part=row.tag,
-            system=None,
-            due_on=None,
-            why=f"{row.tag}, {row.family}, withdrawn on {row.raised_on} ({row.mode}); not judged since",
-            source="common practice, no source",
-            decider=None,
-        )
-
-
-def _tasks(connection: sa.Connection, horizon: Horizon) -> Iterator[DatedWork]:
+def recurring_work(connection: sa.Connection, horizon: Horizon) -> Iterator[DatedWork]:
+    """Tasks due by the end of the horizon, one for each ship or part they are done on."""
     open_tasks = upkeep.open_tasks(connection)
     if not open_tasks:
         return
