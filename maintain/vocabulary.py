@@ -151,7 +151,23 @@ MEASURES = {
     DEMAND_TEST: "passed",  # 1 passed, 0 failed
     "other": "",
 }
-TASK_CLOCKS = ("days", "battle days", "sorties", "wet sorties", "immersions", "shots")
+# Measures that are a quantity of which more or less is worse.
+GAUGED = tuple(measure for measure in MEASURES if measure not in (DEMAND_TEST, "other"))
+BOUNDS = ("at most", "at least")
+A_SEASON = "times a season"  # of recurring work: so many times in each, evenly
+TASK_CLOCKS = (
+    "days",
+    A_SEASON,
+    "battle days",
+    "sorties",
+    "minutes afloat",
+    "wet sorties",
+    "immersions",
+    "minutes under",
+    "shots",
+)
+# How work that comes round stands, the most pressing first.
+TASK_STATES = ("overdue", "due", "due soon", "not yet", "done")
 CHECK_ANSWERS = ("pass", "fail", "not done", "promise")
 ROLL_CALL_ANSWERS = ("works", "does not work", "empty", "not seen")
 

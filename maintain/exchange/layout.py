@@ -33,6 +33,7 @@ SHEETS = (
     stock.DISCREPANCIES,
     stock.SHELF_LIMITS,
     stock.READINGS,
+    stock.READING_LIMITS,
     stock.TASKS,
     stock.TASK_COMPLETIONS,
     stock.CERTIFICATES,

@@ -227,6 +227,14 @@ RULES: dict[str, tuple[Rule, ...]] = {
             "name a part or a position",
         ),
     ),
+    "reading_limit": (
+        Rule(
+            ("family_id", "category"),
+            lambda family, category: family is None or category is None,
+            "and Category are both filled in",
+            "name the one it is a limit of; neither: a limit wherever nothing closer is said",
+        ),
+    ),
     "task": (
         _both_or_none("every", "clock", "goes with a clock, and only with that", "fill in both or neither"),
         Rule(

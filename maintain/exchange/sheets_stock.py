@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from maintain import vocabulary as say
-from maintain.exchange.field import NOTE, UID, Field, Sheet, day, money, ref, text, whole, word
+from maintain.exchange.field import NOTE, UID, Field, Sheet, day, money, ref, text, whole, word, yes_no
 
 _QUANTITY = whole("Quantity", "quantity", "How many.", needed=True, least=1)
 
@@ -171,6 +171,26 @@ READINGS = Sheet(
     ),
     identity=("taken_on", "part_id", "position_id", "measure", "value"),
     label="{part_id} {position_id} {measure} {taken_on}",
+)
+
+READING_LIMITS = Sheet(
+    "reading_limits.csv",
+    "reading_limit",
+    "reading limit",
+    "What a measure is held against, and who says so: for a family, a category, or wherever nothing closer is said.",
+    (
+        word("Measure", "measure", say.GAUGED, "What is measured.", needed=True),
+        ref("Family", "family_id", "family", "Of this family only."),
+        word("Category", "category", say.CATEGORIES, "Of this category only."),
+        word("Bound", "bound", say.BOUNDS, "On which side good readings lie.", needed=True),
+        Field("Value", ("value",), "number", "The limit, in the measure's unit or in per cent.", needed=True),
+        yes_no("Percent of first", "percent_of_first", "Whether it is in per cent of the part's first reading."),
+        text("Source", "source", "Who says so.", needed=True),
+        NOTE,
+        UID,
+    ),
+    identity=("measure", "family_id", "category"),
+    unique=True,
 )
 
 TASKS = Sheet(

@@ -258,6 +258,9 @@ def _work(book: _Book) -> None:
         value = draw(st.floats(allow_nan=False, allow_infinity=False))
         on = {"part_id": book.one("part"), "position_id": book.some("position")}
         book.add("reading", **on, measure="other", value=value, unit=draw(NOTES), taken_on=draw(DAYS))
+    for measure in draw(st.lists(st.sampled_from(say.GAUGED), max_size=2, unique=True)):
+        of = {"family_id": book.some("family"), "bound": draw(st.sampled_from(say.BOUNDS)), "value": draw(AMOUNTS)}
+        book.add("reading_limit", measure=measure, **of, percent_of_first=draw(st.booleans()), source=draw(NAMES))
     for title in book.names(least=0):
         task = book.add("task", title=title, ship_id=book.some("ship"), due_on=draw(DAYS), starts_on=draw(DAYS))
         book.add("task_completion", task_id=task, part_id=book.some("part"), done_on=draw(DAYS))

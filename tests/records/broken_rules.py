@@ -60,6 +60,7 @@ BROKEN_RULES: dict[str, Row] = {
     "ck_shelf_limit_of_family_or_category": {"category": "seal"},
     "ck_shelf_limit_extends_a_limit": {"days": None},
     "ck_reading_of_something": {"part_id": None, "position_id": None},
+    "ck_reading_limit_of_family_or_category": {"category": "servo"},
     "ck_task_recurs_on_a_clock": {"every": None},
     "ck_task_recurs_or_is_due": {"clock": None, "every": None, "due_on": None},
     "ck_certificate_expires_after_issue": {"expires_on": "2021-02-28"},

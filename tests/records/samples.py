@@ -229,6 +229,16 @@ SAMPLES: dict[str, Row] = {
         "by_id": 1,
         "note": "at stall",
     },
+    "reading_limit": {
+        "measure": "servo current",
+        "family_id": 1,
+        "category": None,
+        "bound": "at most",
+        "value": 900.0,
+        "percent_of_first": False,
+        "source": "club rule",
+        "note": "at stall",
+    },
     "task": {
         "title": "grease the shaft",
         "ship_id": 1,

@@ -10,7 +10,7 @@ from maintain.records.tables.fleet import club, family, member, position, positi
 from maintain.records.tables.history import change, change_row
 from maintain.records.tables.parts import method, part, placement, treatment
 from maintain.records.tables.stock import debt, discrepancy, loan, movement, purchase, shelf_limit, stocktake
-from maintain.records.tables.upkeep import certificate, reading, task, task_completion
+from maintain.records.tables.upkeep import certificate, reading, reading_limit, task, task_completion
 from maintain.records.tables.water import battle, opening, sortie, venue
 
 RECORDS = (
@@ -39,6 +39,7 @@ RECORDS = (
     discrepancy,
     shelf_limit,
     reading,
+    reading_limit,
     task,
     task_completion,
     certificate,
@@ -52,7 +53,7 @@ RECORDS = (
 __all__ = [
     "RECORDS", "battle", "certificate", "change", "change_row", "check_answer", "check_step", "club", "debt",
     "discrepancy", "failure", "family", "fitted", "loan", "member", "metadata", "method", "movement", "opening",
-    "part", "placement", "position", "position_family", "prebattle_check", "purchase", "reading", "retest",
-    "roll_call", "roll_call_answer", "shelf_limit", "ship", "sortie", "stocktake", "suspicion", "task",
+    "part", "placement", "position", "position_family", "prebattle_check", "purchase", "reading", "reading_limit",
+    "retest", "roll_call", "roll_call_answer", "shelf_limit", "ship", "sortie", "stocktake", "suspicion", "task",
     "task_completion", "treatment", "venue",
 ]  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 
 from maintain import vocabulary as say
-from maintain.records.tables.base import check, day, number, ref, table, text, word
+from maintain.records.tables.base import amount, check, day, flag, number, ref, table, text, word
 
 reading = table(
     "reading",
@@ -18,6 +18,30 @@ reading = table(
     ref("by_id", "member", null=True),
     text("note", null=True),
     check("of_something", "part_id IS NOT NULL OR position_id IS NOT NULL"),
+)
+
+# What a measure is held against, and who says so: for one family, for a category, or wherever nothing closer is said.
+reading_limit = table(
+    "reading_limit",
+    word("measure", say.GAUGED),
+    ref("family_id", "family", null=True),
+    word("category", say.CATEGORIES, null=True),
+    word("bound", say.BOUNDS),
+    amount("value"),
+    flag("percent_of_first"),  # of the first reading of the part, not in the measure's own unit
+    text("source"),
+    text("note", null=True),
+    sa.UniqueConstraint("measure", "family_id"),
+    sa.UniqueConstraint("measure", "category"),
+    check("of_family_or_category", "family_id IS NULL OR category IS NULL"),
+)
+_EVERYWHERE = sa.and_(reading_limit.c.family_id.is_(None), reading_limit.c.category.is_(None))
+sa.Index(
+    "uq_reading_limit_measure_everywhere",
+    reading_limit.c.measure,
+    unique=True,
+    sqlite_where=_EVERYWHERE,
+    postgresql_where=_EVERYWHERE,
 )
 
 task = table(
