@@ -7,13 +7,13 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.records import evidence
 from maintain.records import tables as t
-from maintain.vocabulary import DEMAND_TEST
+from maintain.records.evidence import NONE
 
 Columns = dict[str, list[Any]]
 
 CHUNK = 500  # rows that go before the garbage collector looks at them; a table's worth would cost half as much again
-NONE = -1  # stands for a missing id, so that columns of ids are whole numbers throughout
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class LifeRows:
     sortie, opening
     failure, suspicion
     evidence
-        Days on which a part, or whatever part was in a position, was seen to work: readings, passed checks and retests.
+        Days on which a part, or whatever part was in a position, was seen to work (`records.evidence`).
     """
 
     part: Columns
@@ -63,7 +63,7 @@ def read(connection: sa.Connection) -> LifeRows:
         opening=_columns(connection, _openings()),
         failure=_columns(connection, _failures()),
         suspicion=_columns(connection, sa.select(*_pick(t.suspicion, "part_id raised_on mode closed_on outcome"))),
-        evidence=_columns(connection, _evidence()),
+        evidence=_columns(connection, evidence.seen_working()),
     )
 
 
@@ -135,22 +135,3 @@ def _failures() -> sa.Select[Any]:
     names = "id part_id found_on found_sortie last_good_on mode cause effect found_by secondary"
     last_good = sa.func.coalesce(t.failure.c.last_good_sortie, 0).label("last_good_sortie")
     return sa.select(*_pick(t.failure, names), last_good, _id(t.failure.c.sortie_id))
-
-
-def _evidence() -> sa.CompoundSelect[Any]:
-    nothing = sa.literal(NONE)
-    readings = sa.select(
-        _id(t.reading.c.part_id), _id(t.reading.c.position_id), t.reading.c.taken_on.label("seen_on")
-    ).where(sa.or_(t.reading.c.measure != DEMAND_TEST, t.reading.c.value > 0))
-    answers = (
-        sa.select(nothing.label("part_id"), _id(t.check_answer.c.position_id), t.prebattle_check.c.begun_on)
-        .join(t.prebattle_check)
-        .where(t.check_answer.c.answer == "pass", t.check_answer.c.position_id.is_not(None))
-    )
-    retests = (
-        sa.select(t.suspicion.c.part_id, nothing.label("position_id"), t.retest.c.tested_on)
-        .select_from(t.retest)
-        .join(t.suspicion)
-        .where(t.retest.c.result == "pass")
-    )
-    return sa.union_all(readings, answers, retests)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -47,6 +48,37 @@ def test_an_answer_put_right_takes_its_evidence_back(aboard: Run, pond: Desk) ->
     aboard("rollcall", "answer", "halberd/rudder-servo", "works")
     aboard("rollcall", "answer", "halberd/rudder-servo", "not seen")
     assert _last_good(pond.db, "S-01") is None
+
+
+def test_an_answer_from_a_file_counts_without_a_reading_of_its_own(aboard: Run, pond: Desk, tmp_path: Path) -> None:
+    sailed = ("halberd=W1", "--venue", "Mill Pond", "--day", "2026-02-01")
+    assert aboard("sortie", "log", *sailed).exit_code == 0
+    (tmp_path / "roll_calls.csv").write_text("Ship,Begun on\nHalberd,2026-04-12\n")
+    (tmp_path / "roll_call_answers.csv").write_text(
+        "Roll call,Position,Part,Answer,Answered at\n"
+        "Halberd 2026-04-12,Halberd/rudder-servo,S-01,works,about noon\n"
+        "Halberd 2026-04-12,Halberd/pump,,not seen,about noon\n"
+    )
+    before = _last_shown(pond.db)
+    assert aboard("import", tmp_path).exit_code == 0
+    assert before == {"S-01": date(2026, 2, 1), "P-01": date(2026, 2, 1)}
+    # somebody who tries the servo with her power on would have noticed a dead pump
+    assert _last_shown(pond.db) == {"S-01": date(2026, 4, 12), "P-01": date(2026, 4, 12)}
+    assert _last_good(pond.db, "P-01") is None
+
+
+def _last_shown(db: str) -> dict[str, date]:
+    """The last day each part was shown to work, as estimates count it."""
+    from maintain.core.exposure import day_of
+    from maintain.services.lives.columns import as_date
+    from maintain.services.lives.history import history
+    from maintain.services.lives.shown import last_shown
+    from maintain.services.unit import reading
+
+    with reading(Desk(db, "tester", date(2026, 6, 1))) as connection:
+        past = history(connection, date(2026, 6, 1))
+    tags = dict(zip(past.rows.part["id"], past.rows.part["tag"], strict=True))
+    return {tags[part]: as_date(int(day)) for part, day in zip(past.part, day_of(last_shown(past)), strict=True)}
 
 
 def test_what_does_not_work_is_a_failure_found_at_roll_call(aboard: Run) -> None:
