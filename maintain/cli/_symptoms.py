@@ -23,6 +23,9 @@ SecondaryTo = Annotated[
     str | None,
     typer.Option(metavar="PART|NUMBER", help="Brought about by the failure of this part, or the failure so numbered."),
 ]
+Another = Annotated[
+    bool, typer.Option("--another", help="It failed anew, after the failure on record: it had worked in between.")
+]
 
 
 def symptoms(
@@ -35,6 +38,7 @@ def symptoms(
     last_good: str | None,
     secondary_to: str | None,
     note: str | None,
+    another: bool,
 ) -> Symptoms:
     """How it failed; mode and cause are asked for at a terminal."""
     from maintain.services.failures import Symptoms
@@ -47,4 +51,5 @@ def symptoms(
         last_good=day(desk, last_good, "--last-good"),
         secondary_to=secondary_to,
         note=note,
+        anew=another,
     )

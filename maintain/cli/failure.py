@@ -9,7 +9,7 @@ import typer
 from maintain.cli._command import reads, writes
 from maintain.cli._moments import AfterSortie, Found, found
 from maintain.cli._options import Note, ShipFilter, choice_option, day
-from maintain.cli._symptoms import Cause, Effect, FoundBy, LastGood, Mode, SecondaryTo, symptoms
+from maintain.cli._symptoms import Another, Cause, Effect, FoundBy, LastGood, Mode, SecondaryTo, symptoms
 
 if TYPE_CHECKING:
     from maintain.results.base import Result
@@ -31,12 +31,13 @@ def log(
     last_good: LastGood = None,
     secondary_to: SecondaryTo = None,
     to: Annotated[str, choice_option("Where the failed part goes", ("scrapped", "suspect", "stays"))] = "scrapped",
+    another: Another = False,
     note: Note = None,
 ) -> Result:
     """Log a failure without fitting another part."""
-    from maintain.services import failures
+    from maintain.services import failure_log
 
-    failures.look_up(desk, part)
+    failure_log.look_up(desk, part, another=another)
     how = symptoms(
         desk,
         mode=mode,
@@ -46,8 +47,10 @@ def log(
         last_good=last_good,
         secondary_to=secondary_to,
         note=note,
+        another=another,
     )
-    return failures.log(desk, part=part, symptoms=how, timing=found(desk, found_, after_sortie), to=to)
+    timing = found(desk, found_, after_sortie)
+    return failure_log.log(desk, part=part, symptoms=how, timing=timing, to=to)
 
 
 @reads(app, "list")

@@ -10,7 +10,7 @@ from maintain import vocabulary
 from maintain.cli._command import writes
 from maintain.cli._moments import AfterSortie, Found, found
 from maintain.cli._options import Note, choice_option
-from maintain.cli._symptoms import Cause, Effect, FoundBy, LastGood, Mode, SecondaryTo, symptoms
+from maintain.cli._symptoms import Another, Cause, Effect, FoundBy, LastGood, Mode, SecondaryTo, symptoms
 
 if TYPE_CHECKING:
     from maintain.results.base import Result
@@ -50,6 +50,7 @@ def swap(
     last_good: LastGood = None,
     secondary_to: SecondaryTo = None,
     to: Annotated[str, choice_option("Where the failed part goes", ("scrapped", "suspect"))] = "scrapped",
+    another: Another = False,
     note: Note = None,
 ) -> Result:
     """A part failed and a spare went in: log, pull, issue and fit in one go."""
@@ -58,16 +59,17 @@ def swap(
 
     if from_pool and (with_ or borrowed_from):
         raise typer.BadParameter("the spare comes from one place only", param_hint="--from-pool")
-    swaps.look_up(desk, where)
+    known = swaps.look_up(desk, where, another=another)
     how = symptoms(
         desk,
-        mode=mode,
-        cause=cause,
+        mode=mode or known.mode,
+        cause=cause or known.cause,
         effect=effect,
         found_by=found_by,
         last_good=last_good,
         secondary_to=secondary_to,
         note=note,
+        another=another,
     )
     if uncounted and (with_ or borrowed_from):
         raise typer.BadParameter("only the pool is counted", param_hint="--uncounted")

@@ -13,12 +13,11 @@ from maintain.errors import InvalidRecord, NotFound
 from maintain.records import find, places
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
-from maintain.results.base import Column, Done, Listing
+from maintain.results.base import Column, Listing
 from maintain.services import placements
-from maintain.services.placements import Moment, Spot, Timing
-from maintain.services.pulls import open_suspicion
+from maintain.services.placements import Moment
 from maintain.services.sorties import sailed_that_day
-from maintain.services.unit import Desk, reading, writing
+from maintain.services.unit import Desk, reading
 from maintain.vocabulary import BATTLE_DAMAGE
 
 Row = sa.Row[Any]
@@ -38,6 +37,8 @@ class Symptoms:
     secondary_to : str, optional
         The number of the failure that brought this one about, or the part or position that failed.
     note : str, optional
+    anew : bool
+        True if the part worked again after the failure on record, and this is another.
     """
 
     mode: str
@@ -47,28 +48,7 @@ class Symptoms:
     last_good: date | None = None
     secondary_to: str | None = None
     note: str | None = None
-
-
-def look_up(desk: Desk, part: str) -> None:
-    """Refuse a part that isn't there before anybody is asked how it failed."""
-    with reading(desk) as connection:
-        find.part(connection, part)
-
-
-def log(desk: Desk, *, part: str, symptoms: Symptoms, timing: Timing, to: str) -> Done:
-    """Log a failure without fitting another part; the failed one is scrapped, held as suspect, or stays."""
-    with writing(desk, "failure log") as recorder:
-        connection = recorder.connection
-        row = find.part(connection, part)
-        history = places.of_part(connection, row.id)
-        ship_id = history[-1].ship_id if history else None
-        moment = placements.leaving_moment(connection, ship_id, timing, desk.today)
-        found = insert(recorder, row, moment, symptoms)
-        closed, went = _put_away(recorder, row, moment, symptoms, to)
-        did = f"{found.where}: {told(row, symptoms)} {found.moment}{went}"
-        recorder.summarise(did)
-    record = {"part": row.tag, "failure": found.number, "found": found.moment.when.on, "place": to}
-    return Done(did, closed=closed, notes=battle_damage_note(symptoms), record=record)
+    anew: bool = False
 
 
 @dataclass(frozen=True)
@@ -92,24 +72,19 @@ def insert(recorder: Recorder, part: Row, moment: Moment, symptoms: Symptoms) ->
     connection = recorder.connection
     where = placements.place_at(recorder, part, moment)
     _refuse_the_gone(part, where, moment)
-    last_good = _last_good(connection, where.ship_id, moment, symptoms.last_good)
-    cause = _culprit(connection, part, symptoms.secondary_to) if symptoms.secondary_to else None
     number = recorder.insert(
         t.failure,
         part_id=part.id,
         position_id=where.position_id,
-        sortie_id=_sortie(connection, where.ship_id, moment),
+        sortie_id=sortie_of(connection, where.ship_id, moment),
         found_on=moment.when.on,
         found_sortie=moment.sortie,
-        last_good_on=last_good[0] if last_good else None,
-        last_good_sortie=last_good[1] if last_good else None,
         mode=symptoms.mode,
         cause=symptoms.cause,
         effect=symptoms.effect,
         found_by=symptoms.found_by,
-        secondary=cause is not None,
-        caused_by_id=cause,
         note=symptoms.note,
+        **{"secondary": False, **circumstances(connection, part, where.ship_id, moment, symptoms)},
     )
     return Found(number, moment, places.spoken(where))
 
@@ -134,12 +109,20 @@ def battle_damage_note(symptoms: Symptoms) -> tuple[str, ...]:
     return ("battle damage: counted beside the failures, not as one of the part's own",) if hit else ()
 
 
-def _last_good(
-    connection: sa.Connection, ship_id: int | None, moment: Moment, day: date | None
-) -> tuple[date, int] | None:
+def circumstances(
+    connection: sa.Connection, part: Row, ship_id: int | None, moment: Moment, symptoms: Symptoms
+) -> dict[str, Any]:
+    """Columns that tell when it last worked and what brought it about, as far as the symptoms say."""
+    facts: dict[str, Any] = {}
+    if symptoms.last_good is not None:
+        facts["last_good_on"], facts["last_good_sortie"] = _last_good(connection, ship_id, moment, symptoms.last_good)
+    if symptoms.secondary_to is not None:
+        facts |= {"secondary": True, "caused_by_id": _culprit(connection, part, symptoms.secondary_to)}
+    return facts
+
+
+def _last_good(connection: sa.Connection, ship_id: int | None, moment: Moment, day: date) -> tuple[date, int]:
     """The last moment the part was known to work: after that day's sorties, or on the day itself in the morning."""
-    if day is None:
-        return None
     if day > moment.when.on:
         raise InvalidRecord(
             f"found on {moment.when} but known to be good on {day}",
@@ -150,7 +133,7 @@ def _last_good(
     return day, sailed_that_day(connection, ship_id, day)
 
 
-def _sortie(connection: sa.Connection, ship_id: int | None, moment: Moment) -> int | None:
+def sortie_of(connection: sa.Connection, ship_id: int | None, moment: Moment) -> int | None:
     """The sortie after which a failure was found, if one is recorded."""
     on, number = moment.key
     query = sa.select(t.sortie.c.id).where(
@@ -178,22 +161,6 @@ def _culprit(connection: sa.Connection, part: Row, text: str) -> int:
             hint="log it first, or see: maintain failure list",
         )
     return int(found)
-
-
-def _put_away(
-    recorder: Recorder, part: Row, moment: Moment, symptoms: Symptoms, to: str
-) -> tuple[tuple[str, ...], str]:
-    now = places.of_part(recorder.connection, part.id)[-1]
-    later = (now.from_on, now.from_sortie) > moment.key and now.from_precision == "day"
-    if to in ("stays", now.place) or now.until_on is not None:
-        return (), f"; it stays {places.being(now)}"
-    if later:
-        return (), f"; it is {places.being(now)} since {placements.start_of(now)} and stays there"
-    reason = "suspect" if to == "suspect" else "failed"
-    _, closed = placements.move(recorder, part, Spot(to), moment, reason=reason)
-    if to == "suspect":
-        open_suspicion(recorder, part, moment.when.on, symptoms.mode, symptoms.note)
-    return closed, f"; it is now {to}"
 
 
 def listing(desk: Desk, *, ship: str | None, family: str | None, since: date | None) -> Listing:

@@ -73,7 +73,7 @@ def test_a_failure_is_found_after_the_sorties_of_the_day_unless_said(run: Run, p
     sail(pond, "halberd=W1")
     sail(pond, "halberd=W1")
     run("failure", "log", "kobu", "--mode", "slow", "--cause", "wear", "--to", "stays")
-    run("failure", "log", "kobu", *DEAD, "--after-sortie", "1", "--to", "stays")
+    run("failure", "log", "kobu", *DEAD, "--after-sortie", "1", "--to", "stays", "--another")
     assert [row["found_sortie"] for row in _failures(run)] == [2, 1]
 
 

@@ -19,7 +19,7 @@ from maintain.core.when import When, parse_when
 from maintain.errors import InvalidRecord, NotFound
 from maintain.records import tables as t
 from maintain.records.engine import make_engine
-from maintain.services import failures, history, parts, pulls, retests, swaps
+from maintain.services import failure_log, history, parts, pulls, retests, swaps
 from maintain.services.failures import Symptoms
 from maintain.services.parts import Into, NewPart
 from maintain.services.placements import Timing
@@ -65,7 +65,7 @@ def _add(desk: Desk, tag: str, acquired: When | None, owner: str | None, into: s
 
 
 def _fail(desk: Desk, part: str, how: Symptoms, timing: Timing, to: str) -> Any:
-    return failures.log(desk, part=part, symptoms=how, timing=_exact(timing), to=to)
+    return failure_log.log(desk, part=part, symptoms=how, timing=_exact(timing), to=to)
 
 
 def _swap(desk: Desk, position: str, how: Symptoms, spare: Spare, timing: Timing, to: str) -> Any:

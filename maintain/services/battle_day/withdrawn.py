@@ -10,7 +10,7 @@ from maintain.core.names import quoted
 from maintain.errors import InvalidRecord
 from maintain.records import find
 from maintain.records.journal import Recorder
-from maintain.services import failures, placements
+from maintain.services import failures, open_failures, placements
 from maintain.services.failures import Symptoms
 from maintain.services.placements import Spot, Timing
 from maintain.services.pulls import open_suspicion
@@ -68,9 +68,14 @@ def withdraw(
     fit = f"fit a spare: maintain part install TAG {quoted(f'{ship.name}/{position}')}"
     if doubt.opens == "failure":
         symptoms = Symptoms(mode=doubt.mode, found_by=doubt.found_by, note=doubt.note)
-        failures.insert(recorder, part, moment, symptoms)
+        known = open_failures.aboard(recorder.connection, part, today)
+        if known is None:
+            failures.insert(recorder, part, moment, symptoms)
+        else:  # on record before anybody tried the part: what it did and who found it stand there
+            open_failures.complete(recorder, known, Symptoms(mode=known.row.mode, note=doubt.note))
         placements.move(recorder, part, Spot("scrapped"), moment, reason="failed")
-        return [f"{part.tag} failed ({doubt.mode}) and is out; {fit}"]
+        told = f"{part.tag} failed ({doubt.mode}) and" if known is None else f"takes {known}; {part.tag}"
+        return [f"{told} is out; {fit}"]
     placements.move(recorder, part, Spot("suspect"), moment, reason="suspect")
     open_suspicion(recorder, part, moment.when.on, doubt.mode, doubt.note)
     test = f"test it, then: maintain retest {quoted(part.tag)} pass (or fail)"

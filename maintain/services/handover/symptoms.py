@@ -2,13 +2,15 @@
 
 The rule: what is tapped of one part on one day is one record. If any of it says that the part stopped doing its job
 (STOPPED), it is a failure found in battle, of unknown cause; else the part is suspect and awaits a retest. Either way
-it stays where it is until somebody says what was done with it. "operator" is nobody's failure, and, like what is tapped
-of a position without a part on record, goes into the note of the sortie.
+it stays where it is until somebody says what was done with it. A part that stopped fails once where it is fitted: what
+is tapped of it on another day, or was recorded when it came out, is the same failure, unless something showed that it
+worked in between. "operator" is nobody's failure, and, like what is tapped of a position without a part on record, goes
+into the note of the sortie.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import sqlalchemy as sa
@@ -16,10 +18,10 @@ import sqlalchemy as sa
 from maintain.core.names import quoted
 from maintain.core.when import When
 from maintain.exchange.handover import Handover, Tap
-from maintain.records import find, places
+from maintain.records import evidence, find, places
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
-from maintain.services import failures
+from maintain.services import failures, open_failures
 from maintain.services.failures import Symptoms
 from maintain.services.handover.heard import added, heard, mark
 from maintain.services.handover.plan import Plan
@@ -60,39 +62,46 @@ class Trouble:
         return next((tap for tap in self.taps if tap.mode in STOPPED), self.taps[0])
 
 
+@dataclass(frozen=True)
+class Aboard:
+    """A part, its stay in the position that was tapped, the ship, and how the place is told."""
+
+    part: Row
+    stay: Row
+    ship: Row
+    spot: str
+
+
 def plan_symptoms(connection: sa.Connection, phone: Handover, aboard: dict[str, Row], plan: Plan) -> None:
     """Settle what the symptoms of a hand-over come to; `aboard` are the ships found, by the uid the page gave."""
     of_parts: dict[tuple[int, Any], list[Tap]] = {}
-    parts: dict[int, tuple[Row, Row, str]] = {}
+    parts: dict[int, Aboard] = {}
     for tap in phone.symptoms:
         ship = aboard.get(tap.ship.uid)
         if ship is None:
             continue
-        part = _part(connection, ship, tap)
+        there = _aboard(connection, ship, tap)
         if tap.undone:
-            _undone(connection, tap, (part, ship), phone, plan)
-        elif part is None or tap.mode == _NOT_A_PART:
+            _undone(connection, tap, there, phone, plan)
+        elif there is None or tap.mode == _NOT_A_PART:
             _to_sortie(connection, tap, ship, phone, plan)
         else:
-            parts[part.id] = (part, ship, f"{ship.name}/{tap.position}")
-            of_parts.setdefault((part.id, tap.day), []).append(tap)
-    for (part_id, _), taps in of_parts.items():
-        part, ship, where = parts[part_id]
-        _to_part(connection, taps, (part, ship, where), phone, plan)
+            parts[there.stay.id] = there
+            of_parts.setdefault((there.stay.id, tap.day), []).append(tap)
+    for (stay_id, _), taps in of_parts.items():
+        _to_part(connection, taps, parts[stay_id], phone, plan)
 
 
-def _undone(connection: sa.Connection, tap: Tap, where: tuple[Row | None, Row], phone: Handover, plan: Plan) -> None:
+def _undone(connection: sa.Connection, tap: Tap, there: Aboard | None, phone: Handover, plan: Plan) -> None:
     """A tap taken back after it had been handed over: what it came to stays until somebody settles it."""
-    part, ship = where
-    found = [] if part is None else _on_record(connection, part.id, tap)
-    if part is not None and any(heard(row.note, tap, phone) for _, row in found):
+    if there is not None and any(heard(note, tap, phone) for note in _notes(connection, there.part)):
         plan.notes.append(
-            f"{ship.name}/{tap.position}: {tap.mode} of {tap.day} was undone on {phone.name} after it had been handed "
-            f"over; it stays on record: try the part, and settle a doubt with maintain retest {quoted(part.tag)}"
+            f"{there.spot}: {tap.mode} of {tap.day} was undone on {phone.name} after it had been handed over; it stays "
+            f"on record: try the part, and settle a doubt with maintain retest {quoted(there.part.tag)}"
         )
 
 
-def _part(connection: sa.Connection, ship: Row, tap: Tap) -> Row | None:
+def _aboard(connection: sa.Connection, ship: Row, tap: Tap) -> Aboard | None:
     """The part that was aboard in that sortie: one fitted after it did not do it."""
     names = list(connection.execute(sa.select(t.position.c.name).where(t.position.c.ship_id == ship.id)).scalars())
     name = next((each for each in names if each.lower() == (tap.position or "").lower()), None)
@@ -109,42 +118,87 @@ def _part(connection: sa.Connection, ship: Row, tap: Tap) -> Row | None:
     if not held:
         return None
     earliest = held[0]  # at the turn, the one that went out rather than the one that came in
-    return connection.execute(sa.select(t.part).where(t.part.c.id == earliest.part_id)).one()
+    part = connection.execute(sa.select(t.part).where(t.part.c.id == earliest.part_id)).one()
+    return Aboard(part, earliest, ship, f"{ship.name}/{tap.position}")
 
 
-def _to_part(
-    connection: sa.Connection, taps: list[Tap], where: tuple[Row, Row, str], phone: Handover, plan: Plan
-) -> None:
-    part, ship, spot = where
-    found = _on_record(connection, part.id, taps[0])
-    fresh = [tap for tap in taps if not any(heard(row.note, tap, phone) for _, row in found)]
+def _to_part(connection: sa.Connection, taps: list[Tap], there: Aboard, phone: Handover, plan: Plan) -> None:
+    notes = _notes(connection, there.part)
+    fresh = [tap for tap in taps if not any(heard(note, tap, phone) for note in notes)]
     plan.known += len(taps) - len(fresh)
     if not fresh:
         return
+    found = _on_record(connection, there, taps[0])
     said = tuple(f"{tap.mode} ({mark(tap, phone)})" for tap in fresh)
-    modes = ", ".join(dict.fromkeys(str(tap.mode) for tap in fresh))
+    told = f"{there.spot}, {there.part.tag}: {', '.join(dict.fromkeys(str(tap.mode) for tap in fresh))}"
     stopped = any(tap.mode in STOPPED for tap in fresh)
     if found and (found[0][0] is t.failure or not stopped):
-        table, row = found[0]
-        what = "failure" if table is t.failure else "doubt"
-        told = f"{spot}, {part.tag}: {modes}; joins the {what} on record ({row.mode})"
-        plan.symptoms.append(Trouble(told, "merged", tuple(fresh), said, ship, part, table, row))
+        _joins(Trouble(told, "merged", tuple(fresh), said, there.ship, there.part, *found[0]), plan)
         return
     table = t.failure if stopped else t.suspicion
-    told = f"{spot}, {part.tag}: {modes}; " + ("a failure, found in battle" if stopped else "suspect, awaits a retest")
-    plan.symptoms.append(Trouble(told, "new", tuple(fresh), said, ship, part, table))
-    again = "its failure is on record: when it comes out, maintain part pull" if stopped else "maintain retest"
-    plan.notes.append(f"{spot}: {part.tag} is still fitted; {again} {quoted(part.tag)}" + (" --to scrapped" * stopped))
+    trouble = Trouble(told, "new", tuple(fresh), said, there.ship, there.part, table)
+    if not _same_as_before(connection, trouble, there, plan):
+        _anew(trouble, there, plan)
 
 
-def _on_record(connection: sa.Connection, part_id: int, tap: Tap) -> list[tuple[sa.Table, Row]]:
-    """The part's failures of that day, then doubts that were open then."""
-    failed = sa.select(t.failure).where(t.failure.c.part_id == part_id, t.failure.c.found_on == tap.day)
+def _joins(trouble: Trouble, plan: Plan) -> None:
+    """What was tapped goes into the note of a record that tells of the same."""
+    assert trouble.row is not None
+    row, day = trouble.row, trouble.first.day
+    what = "failure" if trouble.table is t.failure else "doubt"
+    told = f"{trouble.told}; joins the {what} on record ({row.mode})"
+    plan.symptoms.append(replace(trouble, told=told))
+    if trouble.table is t.failure and day < row.found_on:
+        plan.notes.append(
+            f"failure No. {row.id} is on record as found on {row.found_on}; if it failed on {day}: maintain failure "
+            f"correct {row.id} --found {day} --after-sortie {trouble.first.sortie}"
+        )
+
+
+def _same_as_before(connection: sa.Connection, trouble: Trouble, there: Aboard, plan: Plan) -> bool:
+    """Add what was tapped to the failure that the same hand-over tells of a day before; False if it tells of none."""
+    for place, before in enumerate(plan.symptoms):
+        if before.kind == "new" and before.table is t.failure and before.part.id == there.part.id:
+            days = (before.first.day, trouble.first.day)
+            if not evidence.worked_between(connection, there.part.id, there.stay.position_id, days):
+                told = f"{before.told}; {trouble.told.partition(': ')[2]} on {trouble.first.day}, the same failure"
+                taps, said = before.taps + trouble.taps, before.said + trouble.said
+                plan.symptoms[place] = replace(before, told=told, taps=taps, said=said)
+                return True
+    return False
+
+
+def _anew(trouble: Trouble, there: Aboard, plan: Plan) -> None:
+    stopped = trouble.table is t.failure
+    told = f"{trouble.told}; " + ("a failure, found in battle" if stopped else "suspect, awaits a retest")
+    plan.symptoms.append(replace(trouble, told=told))
+    again = (
+        f"its failure is on record: maintain swap {quoted(there.spot)}, or, without a spare, maintain part pull"
+        if stopped
+        else "maintain retest"
+    )
+    plan.notes.append(
+        f"{there.spot}: {there.part.tag} is still fitted; {again} {quoted(there.part.tag)}" + " --to scrapped" * stopped
+    )
+
+
+def _notes(connection: sa.Connection, part: Row) -> list[str]:
+    """What every failure and doubt of a part keeps of taps, whatever was corrected since."""
+    notes = [sa.select(each.c.note).where(each.c.part_id == part.id) for each in (t.failure, t.suspicion)]
+    return [note for note in connection.execute(sa.union_all(*notes)).scalars() if note]
+
+
+def _on_record(connection: sa.Connection, there: Aboard, tap: Tap) -> list[tuple[sa.Table, Row]]:
+    """The part's failures in that place, as far as this may be the same; then doubts that were open that day."""
+    part = there.part
+    same_day = sa.select(t.failure).where(t.failure.c.part_id == part.id, t.failure.c.found_on == tap.day)
+    failed = list(connection.execute(same_day.order_by(t.failure.c.id)))
+    known = None if failed else open_failures.of(connection, part, there.stay, tap.day)
     doubt = t.suspicion.c
     still = sa.or_(doubt.closed_on.is_(None), doubt.closed_on >= tap.day)
-    doubted = sa.select(t.suspicion).where(doubt.part_id == part_id, doubt.raised_on <= tap.day, still)
+    doubted = sa.select(t.suspicion).where(doubt.part_id == part.id, doubt.raised_on <= tap.day, still)
     return [
-        *((t.failure, row) for row in connection.execute(failed.order_by(t.failure.c.id))),
+        *((t.failure, row) for row in (failed if known is None else [known.row])),
         *((t.suspicion, row) for row in connection.execute(doubted.order_by(doubt.id))),
     ]
 
