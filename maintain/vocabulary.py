@@ -170,6 +170,15 @@ TASK_CLOCKS = (
 TASK_STATES = ("overdue", "due", "due soon", "not yet", "done")
 CHECK_ANSWERS = ("pass", "fail", "not done", "promise")
 ROLL_CALL_ANSWERS = ("works", "does not work", "empty", "not seen")
+# After a sinking: of something to do, of what was found, of a test, and of the sinking itself.
+SALVAGE_ANSWERS = (
+    *("done", "not done"),
+    *(*OPENED_FINDINGS, "not seen"),
+    *TEST_RESULTS,
+    "timed",
+    *SINKING_CAUSES,
+)
+DRYING = ("fan", "warm air", "alcohol rinse", "spray and oil", "stripped and oiled", "not dried")
 
 # Use of a part, each a clock an estimate can run on.
 CLOCKS = ("days", "sorties", "minutes afloat", "wet sorties", "immersions", "minutes under", "shots")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from maintain.exchange import sheets_checks as checks
 from maintain.exchange import sheets_fleet as fleet
+from maintain.exchange import sheets_salvage as salvage
 from maintain.exchange import sheets_stock as stock
 from maintain.exchange import sheets_water as water
 
@@ -42,6 +43,9 @@ SHEETS = (
     checks.CHECK_ANSWERS,
     checks.ROLL_CALLS,
     checks.ROLL_CALL_ANSWERS,
+    salvage.SALVAGES,
+    salvage.SALVAGE_STEPS,
+    salvage.SALVAGE_ANSWERS,
 )
 BY_TABLE = {sheet.table: sheet for sheet in SHEETS}
 BY_FILE = {sheet.file: sheet for sheet in SHEETS}

@@ -263,4 +263,21 @@ RULES: dict[str, tuple[Rule, ...]] = {
             "empty it, or write what was found",
         ),
     ),
+    "salvage": (_in_order("begun_on", "finished_on"),),
+    "salvage_step": (
+        Rule(
+            ("part_id", "position_id"),
+            lambda part, position: part is None or position is not None,
+            "is named without its position",
+            "name the position it sat in",
+        ),
+    ),
+    "salvage_answer": (
+        Rule(
+            ("opening_id", "answer"),
+            lambda opening, answer: opening is None or answer in say.OPENED_FINDINGS,
+            "is named though nothing was found inside",
+            "empty it, or write dry, damp or water",
+        ),
+    ),
 }

@@ -89,6 +89,7 @@ OPENINGS = Sheet(
         UID,
     ),
     identity=("opened_on", "ship_id", "zone", "position_id", "sortie_id"),
+    label="{ship_id} {zone} {opened_on}",
 )
 
 FAILURES = Sheet(

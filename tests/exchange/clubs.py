@@ -280,6 +280,7 @@ def _work(book: _Book) -> None:
             task_id=promise,
             answered_at="2026-05-03T09:00:00",
         )
+    _salvage(book)
     called = book.add("roll_call", ship_id=book.one("ship"), begun_on=draw(DAYS))
     book.add(
         "roll_call_answer",
@@ -289,3 +290,31 @@ def _work(book: _Book) -> None:
         answer="works",
         answered_at="2026-05-03T09:00:00",
     )
+
+
+def _salvage(book: _Book) -> None:
+    draw = book.draw
+    begun = book.add("salvage", sortie_id=book.one("sortie"), begun_on=draw(DAYS))
+    for step, answer in enumerate(draw(st.lists(st.sampled_from(say.SALVAGE_ANSWERS), max_size=3)), 1):
+        position = book.some("position")
+        asked = book.add(
+            "salvage_step",
+            salvage_id=begun,
+            step=step,
+            topic="look",
+            question=draw(NAMES),
+            position_id=position,
+            part_id=book.some("part") if position else None,
+            due_on=draw(st.none() | DAYS),
+        )
+        book.add(
+            "salvage_answer",
+            salvage_step_id=asked,
+            answer=answer,
+            opened=draw(st.booleans()),
+            dried=draw(st.none() | st.sampled_from(say.DRYING)),
+            opening_id=book.some("opening") if answer in say.OPENED_FINDINGS else None,
+            reading_id=book.some("reading") if answer == "pass" else None,
+            answered_at="2026-05-03T09:00:00",
+            note=draw(NOTES),
+        )

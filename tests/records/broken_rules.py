@@ -70,6 +70,10 @@ BROKEN_RULES: dict[str, Row] = {
     "ck_roll_call_finished_after_begun": {"finished_on": "2024-05-02"},
     "ck_roll_call_answer_part_unless_empty": {"answer": "empty"},
     "ck_roll_call_answer_answer_known": {"answer": "nonsense"},
+    "ck_salvage_finished_after_begun": {"finished_on": "2024-05-03"},
+    "ck_salvage_step_part_in_a_position": {"position_id": None},
+    "ck_salvage_answer_answer_known": {"answer": "nonsense", "opening_id": None},
+    "ck_salvage_answer_opening_is_a_finding": {"answer": "not seen"},
     "ck_change_row_action_known": {"action": "nonsense", "before": "{}"},
     "ck_change_row_before_and_after": {"after": None},
 }

@@ -9,6 +9,7 @@ from maintain.records.tables.failures import failure, retest, suspicion
 from maintain.records.tables.fleet import club, family, member, position, position_family, ship
 from maintain.records.tables.history import change, change_row
 from maintain.records.tables.parts import method, part, placement, treatment
+from maintain.records.tables.salvage import salvage, salvage_answer, salvage_step
 from maintain.records.tables.stock import debt, discrepancy, loan, movement, purchase, shelf_limit, stocktake
 from maintain.records.tables.upkeep import certificate, reading, reading_limit, task, task_completion
 from maintain.records.tables.water import battle, opening, sortie, venue
@@ -48,12 +49,15 @@ RECORDS = (
     check_answer,
     roll_call,
     roll_call_answer,
+    salvage,
+    salvage_step,
+    salvage_answer,
 )
 
 __all__ = [
     "RECORDS", "battle", "certificate", "change", "change_row", "check_answer", "check_step", "club", "debt",
     "discrepancy", "failure", "family", "fitted", "loan", "member", "metadata", "method", "movement", "opening",
     "part", "placement", "position", "position_family", "prebattle_check", "purchase", "reading", "reading_limit",
-    "retest", "roll_call", "roll_call_answer", "shelf_limit", "ship", "sortie", "stocktake", "suspicion", "task",
-    "task_completion", "treatment", "venue",
+    "retest", "roll_call", "roll_call_answer", "salvage", "salvage_answer", "salvage_step", "shelf_limit", "ship",
+    "sortie", "stocktake", "suspicion", "task", "task_completion", "treatment", "venue",
 ]  # fmt: skip
