@@ -36,6 +36,7 @@ SHEETS = (
     stock.READINGS,
     stock.READING_LIMITS,
     stock.TASKS,
+    stock.TASK_INTERVALS,
     stock.TASK_COMPLETIONS,
     stock.CERTIFICATES,
     checks.CHECKS,

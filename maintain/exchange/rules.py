@@ -243,6 +243,12 @@ RULES: dict[str, tuple[Rule, ...]] = {
             "is empty, and so is Clock",
             "give the day it is due, or a clock and how often",
         ),
+        Rule(
+            ("why_closed", "closed_on"),
+            lambda why, closed: why is None or closed is not None,
+            "is given of a task that is not closed",
+            "fill in Closed on, or empty it",
+        ),
     ),
     "certificate": (_in_order("issued_on", "expires_on"),),
     "prebattle_check": (_in_order("begun_on", "finished_on"),),

@@ -206,10 +206,11 @@ TASKS = Sheet(
         ref("Family", "family_id", "family", "On which family."),
         word("Category", "category", say.CATEGORIES, "On which kind of part."),
         word("Clock", "clock", say.TASK_CLOCKS, "What it recurs by."),
-        whole("Every", "every", "How much of the clock between two times.", least=1),
+        whole("Every", "every", f"How much of the clock between two times; {say.A_SEASON}: how many.", least=1),
         day("Due on", "due_on", "Day it is due, if it does not recur."),
         day("Starts on", "starts_on", "Day the clock starts.", needed=True),
         day("Closed on", "closed_on", "Day it was done with for good."),
+        text("Why closed", "why_closed", "Why it was stopped."),
         text("Source", "source", "Who says so: common practice, a rule, a regulation."),
         text("Decider", "decider", "Who decides."),
         whole("Work minutes", "work_minutes", "Minutes of work."),
@@ -218,6 +219,21 @@ TASKS = Sheet(
     ),
     identity=("title", "ship_id", "position_id", "part_id", "family_id", "category", "starts_on"),
     label="{title} {ship_id} {position_id} {part_id} {family_id} {category}",
+)
+
+TASK_INTERVALS = Sheet(
+    "task_intervals.csv",
+    "task_interval",
+    "interval",
+    "Further clocks of work that recurs on several: it is due as soon as the first of them is reached.",
+    (
+        ref("Task", "task_id", "task", "The task.", needed=True),
+        word("Clock", "clock", say.TASK_CLOCKS, "What it recurs by as well.", needed=True),
+        whole("Every", "every", f"How much of the clock; {say.A_SEASON}: how many.", needed=True, least=1),
+        UID,
+    ),
+    identity=("task_id", "clock"),
+    unique=True,
 )
 
 TASK_COMPLETIONS = Sheet(

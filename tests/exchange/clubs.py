@@ -263,6 +263,8 @@ def _work(book: _Book) -> None:
         book.add("reading_limit", measure=measure, **of, percent_of_first=draw(st.booleans()), source=draw(NAMES))
     for title in book.names(least=0):
         task = book.add("task", title=title, ship_id=book.some("ship"), due_on=draw(DAYS), starts_on=draw(DAYS))
+        for clock in draw(st.lists(st.sampled_from(say.TASK_CLOCKS), max_size=2, unique=True)):
+            book.add("task_interval", task_id=task, clock=clock, every=draw(st.integers(1, 2**40)))
         book.add("task_completion", task_id=task, part_id=book.some("part"), done_on=draw(DAYS))
     says = {"source": draw(NAMES), "decider": draw(NAMES)}
     book.add("certificate", part_id=book.one("part"), kind=draw(NAMES), expires_on=draw(DAYS), **says)

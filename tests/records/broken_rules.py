@@ -63,6 +63,7 @@ BROKEN_RULES: dict[str, Row] = {
     "ck_reading_limit_of_family_or_category": {"category": "servo"},
     "ck_task_recurs_on_a_clock": {"every": None},
     "ck_task_recurs_or_is_due": {"clock": None, "every": None, "due_on": None},
+    "ck_task_closed_for_a_reason": {"closed_on": None},
     "ck_certificate_expires_after_issue": {"expires_on": "2021-02-28"},
     "ck_prebattle_check_finished_after_begun": {"finished_on": "2024-05-02"},
     "ck_check_answer_promise_is_a_task": {"answer": "pass"},

@@ -11,7 +11,7 @@ from maintain.records.tables.history import change, change_row
 from maintain.records.tables.parts import method, part, placement, treatment
 from maintain.records.tables.salvage import salvage, salvage_answer, salvage_step
 from maintain.records.tables.stock import debt, discrepancy, loan, movement, purchase, shelf_limit, stocktake
-from maintain.records.tables.upkeep import certificate, reading, reading_limit, task, task_completion
+from maintain.records.tables.upkeep import certificate, reading, reading_limit, task, task_completion, task_interval
 from maintain.records.tables.water import battle, opening, sortie, venue
 
 RECORDS = (
@@ -42,6 +42,7 @@ RECORDS = (
     reading,
     reading_limit,
     task,
+    task_interval,
     task_completion,
     certificate,
     prebattle_check,
@@ -59,5 +60,5 @@ __all__ = [
     "discrepancy", "failure", "family", "fitted", "loan", "member", "metadata", "method", "movement", "opening",
     "part", "placement", "position", "position_family", "prebattle_check", "purchase", "reading", "reading_limit",
     "retest", "roll_call", "roll_call_answer", "salvage", "salvage_answer", "salvage_step", "shelf_limit", "ship",
-    "sortie", "stocktake", "suspicion", "task", "task_completion", "treatment", "venue",
+    "sortie", "stocktake", "suspicion", "task", "task_completion", "task_interval", "treatment", "venue",
 ]  # fmt: skip

@@ -61,8 +61,19 @@ task = table(
     text("decider", null=True),
     number("work_minutes", null=True),
     text("note", null=True),
+    text("why_closed", null=True),
     check("recurs_on_a_clock", "(clock IS NULL) = (every IS NULL)"),
     check("recurs_or_is_due", "clock IS NOT NULL OR due_on IS NOT NULL"),
+    check("closed_for_a_reason", "why_closed IS NULL OR closed_on IS NOT NULL"),
+)
+
+# A task runs on one clock, as most do; where it runs on several, the others stand here, and the first reached counts.
+task_interval = table(
+    "task_interval",
+    ref("task_id", "task"),
+    number("every", least=1),
+    word("clock", say.TASK_CLOCKS),
+    sa.UniqueConstraint("task_id", "clock"),
 )
 
 task_completion = table(
