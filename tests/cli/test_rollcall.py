@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -51,6 +53,8 @@ def test_an_answer_put_right_takes_its_evidence_back(aboard: Run, pond: Desk) ->
 
 
 def test_an_answer_from_a_file_counts_without_a_reading_of_its_own(aboard: Run, pond: Desk, tmp_path: Path) -> None:
+    with closing(sqlite3.connect(pond.db)) as connection, connection:
+        connection.execute("UPDATE ship SET records_from = '2026-01-01'")
     sailed = ("halberd=W1", "--venue", "Mill Pond", "--day", "2026-02-01")
     assert aboard("sortie", "log", *sailed).exit_code == 0
     (tmp_path / "roll_calls.csv").write_text("Ship,Begun on\nHalberd,2026-04-12\n")
