@@ -29,8 +29,8 @@ class Walk:
         The first question without an answer; None: all are answered. It is asked anew after each answer.
     draw : function
         Shows a question to people.
-    keys : mapping
-        What each key means: p -> pass.
+    keys : function
+        What each key means as an answer to a question: p -> pass.
     prompts : function
         Asks a person what else there is to say after a key, and returns it as a line of input would have it.
     answer : function
@@ -43,7 +43,7 @@ class Walk:
 
     pending: Callable[[], Any | None]
     draw: Callable[[Any], None]
-    keys: Mapping[str, str]
+    keys: Callable[[Any], Mapping[str, str]]
     prompts: Callable[[Any, str], str]
     answer: Callable[[Any, str, str], Done]
     take_back: Callable[[], Done]
@@ -61,7 +61,7 @@ def walk(how: Walk) -> None:
     take = _pressed if people else _piped
     while (question := how.pending()) is not None:
         how.draw(question)
-        said = take(how)
+        said = take(_offered(how, question))
         if said is None:
             typer.echo(f"paused; nothing is lost: {how.paused}", err=True)
             return
@@ -76,8 +76,8 @@ def walk(how: Walk) -> None:
 def _act(how: Walk, question: Any, key: str, rest: str, *, people: bool) -> Done:
     if key == _BACK:
         return how.take_back()
-    if key not in how.keys:
-        raise InvalidRecord(f"{key!r} is no answer", hint=_offered(how))
+    if key not in how.keys(question):
+        raise InvalidRecord(f"{key!r} is no answer", hint=_offered(how, question))
     return how.answer(question, key, rest or (how.prompts(question, key) if people else ""))
 
 
@@ -86,18 +86,18 @@ def _told(done: Done) -> None:
         typer.echo(f"  {line}", err=True)
 
 
-def _offered(how: Walk) -> str:
-    keys = [f"{key} {meaning}" for key, meaning in how.keys.items()]
+def _offered(how: Walk, question: Any) -> str:
+    keys = [f"{key} {meaning}" for key, meaning in how.keys(question).items()]
     return ", ".join((*keys, f"{_BACK} take back", f"{_PAUSE} pause"))
 
 
-def _pressed(how: Walk) -> tuple[str, str] | None:
+def _pressed(offered: str) -> tuple[str, str] | None:
     """One key of a person; None: a pause."""
-    key = press(f"[{_offered(how)}]")
+    key = press(f"[{offered}]")
     return None if key in (_PAUSE, "") else (key, "")
 
 
-def _piped(_: Walk) -> tuple[str, str] | None:
+def _piped(_: str) -> tuple[str, str] | None:
     """The next line that is not blank; None: a pause, or no more lines."""
     for line in sys.stdin:
         key, _blank, rest = line.strip().partition(" ")

@@ -34,6 +34,9 @@ class Root(LazyGroup):
         "venue": Entry("maintain.cli.venue:app", "Venues: ponds and their water."),
         "battle": Entry("maintain.cli.battle:app", "Battles, planned and fought."),
         "sortie": Entry("maintain.cli.sortie:app", "Sorties: log the whole fleet's in one line, correct, list."),
+        "salvage": Entry(
+            "maintain.cli.salvage:app", "After a sinking: what to do in which order, and what was found of every part."
+        ),
         "opening": Entry("maintain.cli.opening:app", "Openings: how a box looked inside; a dry finding is data."),
         "task": Entry("maintain.cli.task:app", "Tasks: recurring work and promises."),
         "certificate": Entry("maintain.cli.certificate:app", "Certificates: legal dates, with source and who decides."),

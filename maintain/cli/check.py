@@ -53,7 +53,7 @@ def run(desk: Desk, ship: Ship, battle: Battle = None, by: By = None) -> Result:
         Walk(
             pending=lambda: page().pending(),
             draw=ask,
-            keys=_KEYS,
+            keys=lambda _: _KEYS,
             prompts=_prompts,
             answer=reply,
             take_back=lambda: answers.take_back(desk, ship=ship, battle=battle),

@@ -47,7 +47,7 @@ def run(desk: Desk, ship: Annotated[str, typer.Argument(help="The ship.")], by: 
         Walk(
             pending=lambda: page().pending(),
             draw=ask,
-            keys=_KEYS,
+            keys=lambda _: _KEYS,
             prompts=_prompts,
             answer=reply,
             take_back=lambda: roll_answers.take_back(desk, ship=ship),

@@ -37,13 +37,15 @@ class Use:
 
 @dataclass(frozen=True)
 class Trip:
-    """One sortie as a part lived it; `wet` and `covered` are None where nobody knows."""
+    """One sortie as a part or ship lived it; None where nobody knows."""
 
     sailed_on: date
     number: int
     minutes_afloat: float | None
     wet: bool | None
     covered: bool | None
+    minutes_under: float | None = None
+    shots: int | None = None
 
 
 @dataclass(frozen=True)
@@ -98,9 +100,11 @@ def trips(connection: sa.Connection, part_ids: list[int], until: date) -> dict[i
             sortie.c.sailed_on,
             sortie.c.number,
             sortie.c.minutes_afloat,
+            sortie.c.minutes_under,
+            sortie.c.shots,
             sortie.c.wetness,
             position.c.zone,
-            _finding().label("finding"),
+            sa.func.coalesce(_finding(_HERE), _finding(_AROUND)).label("finding"),
         )
         .select_from(placed)
         .join(position, position.c.id == placed.c.position_id)
@@ -116,15 +120,20 @@ def trips(connection: sa.Connection, part_ids: list[int], until: date) -> dict[i
     found: dict[int, list[Trip]] = {part_id: [] for part_id in part_ids}
     for row in connection.execute(query):
         wet, covered = reached(row.zone, row.wetness, row.finding)
-        found[row.part_id].append(Trip(row.sailed_on, row.number, row.minutes_afloat, wet, covered))
+        lived = Trip(row.sailed_on, row.number, row.minutes_afloat, wet, covered, row.minutes_under, row.shots)
+        found[row.part_id].append(lived)
     return found
 
 
-def _finding() -> sa.ScalarSelect[Any]:
-    """What was found at the position, or in its zone, after the sortie; the wettest if it was opened twice."""
+# A look at the part itself outranks one at the zone it lies in.
+_HERE = t.opening.c.position_id == t.position.c.id
+_AROUND = sa.and_(t.opening.c.position_id.is_(None), t.opening.c.zone == t.position.c.zone)
+
+
+def _finding(where: sa.ColumnElement[bool]) -> sa.ScalarSelect[Any]:
+    """What was found there after the sortie; the wettest if it was opened twice."""
     wettest = sa.func.max(sa.case((t.opening.c.found == "dry", 0), else_=1))
-    here = sa.or_(t.opening.c.position_id == t.position.c.id, t.opening.c.position_id.is_(None))
-    same = (t.opening.c.sortie_id == t.sortie.c.id, t.opening.c.zone == t.position.c.zone, here)
+    same = (t.opening.c.sortie_id == t.sortie.c.id, where)
     return sa.select(wettest).where(*same).correlate(t.sortie, t.position).scalar_subquery()
 
 

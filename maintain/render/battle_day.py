@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from maintain.render import asking
 
 if TYPE_CHECKING:
-    from rich.console import Console, RenderableType
+    from rich.console import Console
 
     from maintain.results.battle_day import CheckPage, CheckStep
 
@@ -60,12 +58,7 @@ def _head(step: CheckStep, console: Console) -> None:
         figure = f"{given.figure:g} {step.unit or ''}".rstrip() if given.figure is not None else None
         said = [figure, given.promise, given.note if given.promise is None else None, given.by, given.at[:16]]
         line.append(f" [{'; '.join(filter(None, said))}]")
-    row = Table.grid(padding=(0, 1))
-    row.add_column(width=2, justify="right")
-    row.add_column(width=8)
-    row.add_column()
-    row.add_row(str(step.step), mark, line)
-    console.print(row)
+    console.print(asking.head(step.step, mark, line))
 
 
 def _details(step: CheckStep, console: Console) -> None:
@@ -86,18 +79,13 @@ def _details(step: CheckStep, console: Console) -> None:
     if step.safety and step.decider:
         told.append(f"decides: {step.decider}")
     for line in told:
-        console.print(_hung(Text(line, style="dim" if line.startswith("test") else ""), 12))
+        console.print(asking.hung(Text(line, style="dim" if line.startswith("test") else ""), 12))
 
 
 def _open(result: CheckPage, console: Console) -> None:
     if result.begun_on is not None:
         for line in result.open_safety:
-            console.print(_hung(Text(f"open on safety: {line}", style="bold red"), 2))
+            console.print(asking.hung(Text(f"open on safety: {line}", style="bold red"), 2))
         for line in result.open_items:
-            console.print(_hung(Text(f"open: {line}"), 2))
+            console.print(asking.hung(Text(f"open: {line}"), 2))
     console.print(Text(f"{result.ship}: {result.verdict}", style="bold"))
-
-
-def _hung(line: Text, left: int) -> RenderableType:
-    """A line set off from the left, also where it goes on."""
-    return Padding(line, (0, 0, 0, left), expand=False)

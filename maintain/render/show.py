@@ -43,6 +43,7 @@ _SHOWN_BY = {
     "ReadyFleet": "maintain.render.ready:fleet",
     "Renewal": "maintain.render.renewal:renewal",
     "RollCall": "maintain.render.roll_call:roll_call",
+    "SalvagePage": "maintain.render.salvage:salvage",
     "ShipPage": "maintain.render.ship_page:ship_page",
     "Sheets": "maintain.render.sheet:printed",
     "Spares": "maintain.render.spares:spares",

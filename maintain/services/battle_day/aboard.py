@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -57,8 +59,12 @@ class Place:
 
 
 def aboard(connection: sa.Connection, ship_id: int) -> tuple[Place, ...]:
-    """All positions of a ship, by name."""
-    found = rows.places(connection, ship_id)
+    """All positions of a ship, by name, with what is in them today."""
+    return as_places(connection, ship_id, rows.places(connection, ship_id))
+
+
+def as_places(connection: sa.Connection, ship_id: int, found: Sequence[sa.Row[Any]]) -> tuple[Place, ...]:
+    """Positions of a ship, each with the part that was found in it."""
     fits: dict[int, list[tuple[str, bool]]] = {}
     for row in rows.fitting(connection, ship_id):
         fits.setdefault(row.position_id, []).append((row.category, row.hidden))

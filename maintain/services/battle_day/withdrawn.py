@@ -29,12 +29,18 @@ class Doubt:
         What it did.
     found_by : str
     note : str, optional
+    cause : str
+        What is blamed.
+    last_good : date, optional
+        The last day it was seen to work.
     """
 
     opens: str
     mode: str
     found_by: str
     note: str | None
+    cause: str = "unknown"
+    last_good: date | None = None
 
 
 def withdraw(
@@ -67,12 +73,14 @@ def withdraw(
     moment = placements.leaving_moment(recorder.connection, ship.id, Timing(), today)
     fit = f"fit a spare: maintain part install TAG {quoted(f'{ship.name}/{position}')}"
     if doubt.opens == "failure":
-        symptoms = Symptoms(mode=doubt.mode, found_by=doubt.found_by, note=doubt.note)
+        symptoms = Symptoms(
+            mode=doubt.mode, cause=doubt.cause, found_by=doubt.found_by, last_good=doubt.last_good, note=doubt.note
+        )
         known = open_failures.aboard(recorder.connection, part, today)
         if known is None:
             failures.insert(recorder, part, moment, symptoms)
         else:  # on record before anybody tried the part: what it did and who found it stand there
-            open_failures.complete(recorder, known, Symptoms(mode=known.row.mode, note=doubt.note))
+            open_failures.complete(recorder, known, Symptoms(known.row.mode, doubt.cause, note=doubt.note))
         placements.move(recorder, part, Spot("scrapped"), moment, reason="failed")
         told = f"{part.tag} failed ({doubt.mode}) and" if known is None else f"takes {known}; {part.tag}"
         return [f"{told} is out; {fit}"]

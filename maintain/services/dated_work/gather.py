@@ -6,6 +6,7 @@ import sqlalchemy as sa
 
 from maintain.services.dated_work.legal import legal_work
 from maintain.services.dated_work.recurring import recurring_work
+from maintain.services.dated_work.salvage import salvage_work
 from maintain.services.dated_work.suspects import suspect_work
 from maintain.services.dated_work.work import DatedWork
 from maintain.services.horizon import Horizon
@@ -16,4 +17,9 @@ def dated_work(connection: sa.Connection, horizon: Horizon) -> list[DatedWork]:
     tasks = sorted(
         recurring_work(connection, horizon), key=lambda work: (work.due_on or horizon.today, work.ship or "", work.what)
     )
-    return [*legal_work(connection, horizon), *tasks, *suspect_work(connection, horizon.today)]
+    return [
+        *legal_work(connection, horizon),
+        *tasks,
+        *salvage_work(connection, horizon),
+        *suspect_work(connection, horizon.today),
+    ]
