@@ -41,6 +41,7 @@ part add --family "standard servo" --tag S-02 --origin new --from 2026-01-02
 part treat S-02 grease --done 2026-02-01
 part pull S-01 --until 2026-04-01
 part install S-01 halberd/crane-servo --from 2026-04-02
+part change S-01 --batch B7 --from 2026-04-03
 part show S-01
 part list
 venue add Quarry --water fresh
@@ -58,6 +59,7 @@ swap halberd/crane-servo --with S-02 --mode dead --cause water --found 2026-05-0
 failure list
 retest S-01 fail
 failure log S-02 --mode erratic --cause wear --found 2026-05-20
+failure correct 2 --effect nuisance
 part add --family "standard servo" --tag S-03 --origin new --from 2026-05-21
 part install S-03 halberd/crane-servo --from 2026-05-21
 reading add S-03 "servo current" 310
@@ -66,6 +68,7 @@ task add "grease the shafts" --every 5 --clock sorties --ship halberd
 task done "grease the shafts" --ship halberd
 task list
 certificate add S-03 --expires 2027-01-01 --source "club rule"
+certificate correct S-03 --expires 2027-02-01
 certificate list
 battle add "June 20" --from 2026-06-20
 check show halberd

@@ -20,11 +20,11 @@ class Root(LazyGroup):
         "position": Entry("maintain.cli.position:app", "Positions: the places on a ship that take one part."),
         "family": Entry("maintain.cli.family:app", "Families: parts that swap without rework."),
         "method": Entry("maintain.cli.method:app", "Waterproofing methods: add, list."),
-        "part": Entry("maintain.cli.part:app", "Parts: add, fit, take out, waterproof, show, list."),
+        "part": Entry("maintain.cli.part:app", "Parts: add, fit, take out, waterproof, correct, show, list."),
         "swap": Entry(
             "maintain.cli.swap:app", "A part failed and a spare went in: log, pull, issue and fit in one go."
         ),
-        "failure": Entry("maintain.cli.failure:app", "Failures: log one without a spare, list."),
+        "failure": Entry("maintain.cli.failure:app", "Failures: log one without a spare, correct, list."),
         "retest": Entry("maintain.cli.retest:app", "Clear or condemn a suspect part by a test."),
         "reading": Entry("maintain.cli.reading:app", "Readings: measured values of parts and positions."),
         "check": Entry("maintain.cli.check:app", "Checks before a battle: ask, answer, and who has checked."),

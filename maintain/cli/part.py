@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from maintain.results.base import Result
     from maintain.services.unit import Desk
 
-app = typer.Typer(no_args_is_help=True, help="Parts: add, fit, take out, waterproof, show, list.")
+app = typer.Typer(no_args_is_help=True, help="Parts: add, fit, take out, waterproof, correct, show, list.")
 
 Part = Annotated[str, typer.Argument(help="The part: its tag, or ship/position for the one fitted there.")]
 Anyway = Annotated[bool, typer.Option("--anyway", help="It fits after rework.")]
@@ -123,6 +123,51 @@ def treat(
         raise typer.BadParameter("a treatment is renewed or removed, not both", param_hint="--renewed / --removed")
     kind = "renewed" if renewed else "removed" if removed else "applied"
     return parts.treat(desk, part=part, method=method, done=when(desk, done, "--done"), kind=kind, note=note)
+
+
+@writes(app)
+def change(
+    desk: Desk,
+    part: Part,
+    model: Annotated[str | None, typer.Option(help="Maker's name for it.")] = None,
+    batch: Annotated[str | None, typer.Option(help="Batch or order it came with.")] = None,
+    origin: Annotated[str | None, choice_option("Where it came from", vocabulary.ORIGINS)] = None,
+    prior_use: Annotated[
+        str | None, choice_option("Use before the records (a new part has none)", vocabulary.PRIOR_USE)
+    ] = None,
+    acquired: Annotated[str | None, typer.Option(metavar="WHEN", help="When it was bought, as far as known.")] = None,
+    made: Annotated[str | None, typer.Option(metavar="DATE", help="When it was made.")] = None,
+    cost: Annotated[str | None, typer.Option(help="What it cost, for example 12.50.")] = None,
+    from_: From = None,
+    after_sortie: AfterSortie = None,
+    place: Annotated[
+        int | None,
+        typer.Option(help="The place that --from is about, as part show lists them (default: the last).", min=1),
+    ] = None,
+    treated: Annotated[str | None, typer.Option(metavar="WHEN", help="When its last waterproofing was done.")] = None,
+    note: Note = None,
+) -> Result:
+    """Correct what is recorded of a part: earlier use, model, batch, since when it is where it is."""
+    from maintain.services import part_changes
+
+    if from_ is None and (after_sortie is not None or place is not None):
+        raise typer.BadParameter("goes with --from", param_hint="--after-sortie / --place")
+    facts = {
+        "model": model,
+        "batch": batch,
+        "origin": origin,
+        "prior_use": prior_use,
+        "made_on": day(desk, made, "--made"),
+        "cost_cents": cents(cost, "--cost"),
+        "note": note,
+    }
+    dates = part_changes.Dates(
+        since=timing(desk, from_, "--from", after_sortie) if from_ else None,
+        place=place,
+        acquired=when(desk, acquired, "--acquired"),
+        treated=when(desk, treated, "--treated"),
+    )
+    return part_changes.change(desk, part=part, facts=facts, dates=dates)
 
 
 @reads(app)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 app = typer.Typer(no_args_is_help=True, help="Sorties: log the whole fleet's in one line, correct, list.")
 
-_SYNTAX = "SHIP=W0..W5[:cause or failed system][:8min under water][:25afloat][:60shots][:timer]"
+_SYNTAX = "SHIP=W0..W5[:cause or failed system][:8min under water][:25afloat][:60shots][:3above][:1on][:2below][:timer]"
 
 
 @writes(app)

@@ -5,6 +5,7 @@ wetness  = W0 .. W5, or dry, splash, flooded, sank, lay, lost, or ? (nobody know
 detail   = cause of sinking: damage, trim, operator, unknown, or the system that failed (pumping, hull, radio ...)
          | minutes under water: 8min            | minutes afloat: 25afloat
          | shots fired: 60shots                 | how it ended: recall, timer, out-of-control
+         | hits taken above, on and below the waterline: 3above, 1on, 2below
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ from maintain.errors import InvalidRecord
 from maintain.vocabulary import ENDINGS, SINKING_CAUSES, SUNK, SYSTEMS, WETNESS
 
 _WORDS = {"dry": "W0", "splash": "W1", "flooded": "W2", "sank": "W3", "lay": "W4", "lost": "W5", "?": None}
-_AMOUNTS = {"min": "minutes_under", "afloat": "minutes_afloat", "shots": "shots"}
+_AMOUNTS = {"min": "minutes_under", "afloat": "minutes_afloat"}
+_COUNTS = {"shots": "shots", "above": "hits_above", "on": "hits_on", "below": "hits_below"}
 _HOW = "write for example gannet=W1, halberd=W3:pumping:8min or petrel=W0:25afloat:60shots"
 
 
@@ -89,10 +91,12 @@ def _detail(word: str, text: str) -> tuple[str, Any]:
         return "sinking_cause", word
     if word.replace("-", " ") in ENDINGS:
         return "ending", word.replace("-", " ")
-    found = re.fullmatch(r"(\d+(?:\.\d+)?)(min|afloat|shots)", word)
-    if found is None:
+    found = re.fullmatch(r"(\d+(?:\.\d+)?)([a-z]+)", word)
+    if found is None or found[2] not in _AMOUNTS | _COUNTS:
         raise InvalidRecord(f"{text!r}: {word!r} is not understood", hint=_HOW)
-    key = _AMOUNTS[found[2]]
-    if key == "shots" and "." in found[1]:
-        raise InvalidRecord(f"{text!r}: shots are counted in whole numbers", hint=_HOW)
-    return key, int(found[1]) if key == "shots" else float(found[1])
+    if found[2] in _AMOUNTS:
+        return _AMOUNTS[found[2]], float(found[1])
+    if "." in found[1]:
+        what = "shots" if found[2] == "shots" else "hits"
+        raise InvalidRecord(f"{text!r}: {what} are counted in whole numbers", hint=_HOW)
+    return _COUNTS[found[2]], int(found[1])

@@ -224,7 +224,7 @@ def treat(desk: Desk, *, part: str, method: str, done: When | None, kind: str, n
         row = find.part(recorder.connection, part)
         way = find.method(recorder.connection, method)
         when = placements.not_future(done or When(desk.today), desk.today)
-        _require_there(recorder.connection, row, when)
+        require_there(recorder.connection, row, when)
         recorder.insert(
             t.treatment,
             part_id=row.id,
@@ -239,7 +239,7 @@ def treat(desk: Desk, *, part: str, method: str, done: When | None, kind: str, n
     return Done(did, record={"part": row.tag, "method": way.name, "kind": kind, "on": when.on})
 
 
-def _require_there(connection: sa.Connection, part: Row, when: When) -> None:
+def require_there(connection: sa.Connection, part: Row, when: When) -> None:
     """Refuse what is done to a part after it was scrapped or lost; what was done before may be told late."""
     now = next(reversed(places.of_part(connection, part.id)), None)
     if now is not None and now.place in ("scrapped", "lost") and when.on >= now.from_on:

@@ -91,16 +91,21 @@ def correct(desk: Desk, *, written: str, day: date, number: int) -> Done:
                 f"{ship.name} has no sortie {number} on {day}",
                 hint=f"see: maintain sortie list --ship {quoted(ship.name)}",
             )
-        gone = (
-            {}
-            if facts.get("ending") == "sank"
-            else {"sinking_cause": None, "sinking_system": None, "minutes_under": None}
-        )
-        ending = {} if row.ending != "sank" else {"ending": None}
-        recorder.update(t.sortie, row.id, **{**gone, **ending, **facts})
+        new = _replaced(row, facts, named="unknown" in written.lower().split(":"))
+        recorder.update(t.sortie, row.id, **new)
         did = f"corrected {whose(ship.name)} sortie {number} of {day}: {written.partition('=')[2]}"
         recorder.summarise(did)
     return Done(did, record={"ship": ship.name, "day": day, "number": number})
+
+
+def _replaced(row: Any, facts: dict[str, Any], *, named: bool) -> dict[str, Any]:
+    """The facts, and what no longer makes sense beside them; a cause on record stays unless it is `named` unknown."""
+    if facts.get("ending") != "sank":
+        gone = {"sinking_cause": None, "sinking_system": None, "minutes_under": None}
+        return {**gone, **({"ending": None} if row.ending == "sank" else {}), **facts}
+    if row.ending == "sank" and facts["sinking_cause"] == "unknown" and not named:
+        facts = {key: value for key, value in facts.items() if key not in ("sinking_cause", "sinking_system")}
+    return {**({} if facts["wetness"] == row.wetness else {"minutes_under": None}), **facts}
 
 
 _ON_SCREEN = 40
@@ -116,6 +121,9 @@ _COLUMNS = (
     Column("minutes_afloat", "Min afloat", numeric=True),
     Column("minutes_under", "Min under", numeric=True),
     Column("shots", "Shots", numeric=True),
+    Column("hits_above", "Hits above", numeric=True),
+    Column("hits_on", "On", numeric=True),
+    Column("hits_below", "Below", numeric=True),
 )
 
 
@@ -134,6 +142,9 @@ def listing(desk: Desk, *, ship: str | None, battle: str | None, sunk_only: bool
             t.sortie.c.minutes_afloat,
             t.sortie.c.minutes_under,
             t.sortie.c.shots,
+            t.sortie.c.hits_above,
+            t.sortie.c.hits_on,
+            t.sortie.c.hits_below,
         )
         .join(t.ship, t.ship.c.id == t.sortie.c.ship_id)
         .outerjoin(t.battle, t.battle.c.id == t.sortie.c.battle_id)
