@@ -39,6 +39,7 @@ _SHOWN_BY = {
     "PartSheet": "maintain.render.part_sheet:part_sheet",
     "PhonePage": "maintain.render.phone:printed",
     "PoolCosts": "maintain.render.pool_costs:costs",
+    "ReadingTrend": "maintain.render.readings:trend",
     "Ready": "maintain.render.ready:ready",
     "ReadyFleet": "maintain.render.ready:fleet",
     "Renewal": "maintain.render.renewal:renewal",
@@ -49,6 +50,7 @@ _SHOWN_BY = {
     "Spares": "maintain.render.spares:spares",
     "SparesFamilies": "maintain.render.spares_families:families",
     "SparesWhy": "maintain.render.spares:why",
+    "TaskPage": "maintain.render.task:page",
     "TrialLook": "maintain.render.life_trial:look",
 }
 

@@ -13,14 +13,14 @@ from maintain.core.wording import whose
 from maintain.records import checks as rows
 from maintain.records import ship_page, upkeep
 from maintain.records import tables as t
-from maintain.results.battle_day import CheckPage, CheckStep, Figure, Given, LegalDate, Promise
+from maintain.results.battle_day import CheckPage, CheckStep, Figure, Given, LegalDate, Limit, Promise
 from maintain.services.battle_day import begun, standing
 from maintain.services.battle_day.aboard import Place
 from maintain.services.battle_day.begun import Check, Step
 from maintain.services.battle_day.due_aboard import DueAboard, due_aboard
-from maintain.services.battle_day.figures import LIMITS
 from maintain.services.battle_day.morning import BY_NAME, LINE_PER_DEPTH
 from maintain.services.battle_day.questions import covered
+from maintain.services.readings.limits import limit_of
 from maintain.services.unit import Desk, reading
 from maintain.vocabulary import MEASURES
 
@@ -74,6 +74,7 @@ class _Known:
 
     given: dict[int, Any]
     last: dict[tuple[int, str], Any]
+    limits: dict[int, Limit | None]
     tags: dict[int, str | None]
     due: dict[str | None, list[str]]
     suspects: dict[str, str]
@@ -92,6 +93,7 @@ def steps_of(
     known = _Known(
         given=rows.answers(connection, check.row.id) if check.row else {},
         last=rows.last_readings(connection, check.ship.id, today),
+        limits=_limits(connection, check),
         tags={each.id: each.tag for each in check.places},
         due=due.at,
         suspects=suspects,
@@ -99,6 +101,17 @@ def steps_of(
         line_metres=_line_metres(connection, check),
     )
     return tuple(_at_position(each, known) if each.position else _step(each, known) for each in check.steps)
+
+
+def _limits(connection: sa.Connection, check: Check) -> dict[int, Limit | None]:
+    """What the figure of each step is held against, by its number."""
+    fitted = {each.id: each.part_id for each in check.places}
+    found = {}
+    for each in check.steps:
+        measure = BY_NAME[each.topic].measure if each.topic in BY_NAME else None
+        if measure is not None and each.position_id is not None:
+            found[each.step] = limit_of(connection, measure, fitted.get(each.position_id), each.position_id)
+    return found
 
 
 def _step(step: Step, known: _Known) -> CheckStep:
@@ -134,7 +147,7 @@ def _at_position(step: Step, known: _Known) -> CheckStep:
         part=known.tags.get(step.position_id),
         measure=measure,
         unit=MEASURES[measure] if measure else None,
-        limit=LIMITS.get(measure) if measure else None,
+        limit=known.limits.get(step.step),
         last=Figure(before.value, before.taken_on) if before else None,
         due=tuple(_named(line, name, step.position) for name in beside for line in known.due.get(name, ())),
         suspects=tuple(known.suspects[name] for name in beside if name in known.suspects),

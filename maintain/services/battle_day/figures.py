@@ -1,19 +1,38 @@
-"""Figures of demand tests: which values make sense, and which limit somebody has set."""
+"""Figures of tests: which values make sense, and which limit is common practice."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from maintain.errors import InvalidRecord
 from maintain.results.battle_day import Limit
-from maintain.vocabulary import MEASURES
+from maintain.vocabulary import DEMAND_TEST, MEASURES
 
 _PRACTICE = "common practice, no source"
 
-LIMITS = {
+
+@dataclass(frozen=True)
+class FirstShare:
+    """A limit in per cent of the first reading of a part: what fades is held against what it was."""
+
+    bound: str
+    percent: float
+    source: str
+
+    def of(self, first: float | None, unit: str) -> Limit | None:
+        """The limit of a part whose first reading was `first`; None if there was none."""
+        if first is None:
+            return None
+        source = f"{self.percent:g} % of its first {first:g} {unit}; {self.source}"
+        return Limit(self.bound, self.percent / 100 * first, unit, source)
+
+
+LIMITS: dict[str, Limit | FirstShare] = {
     "pump seconds per litre": Limit("at most", 30.0, "s/L", f"a litre in 20 to 30 s a unit; {_PRACTICE}"),
     "range": Limit("at least", 40.0, "paces", f"a helper walks 40 to 50 paces off; {_PRACTICE}"),
     "downstream pressure": Limit("at most", 10.0, "bar", "club rule; public rule sets say about 150 psi"),
+    "battery capacity": FirstShare("at least", 80.0, _PRACTICE),
 }
 
 # Beyond these a figure is a slip of the hand or of the unit (common practice, no source).
@@ -41,24 +60,37 @@ def figure(text: str, measure: str) -> float:
     InvalidRecord
         If it is no number, or one that can't be meant.
     """
-    unit = MEASURES[measure]
     try:
         value = float(text.strip().replace(",", "."))
     except ValueError:
-        raise InvalidRecord(
-            f"{text.strip()!r} is no figure", hint=f"write the {measure} in {unit}, for example {_example(measure)}"
-        ) from None
-    low, high = _SENSE[measure]
-    if not (math.isfinite(value) and low <= value <= high):
-        raise InvalidRecord(
-            f"{measure} can't be {value:g} {unit}", hint=f"it lies between {low:g} and {high:g} {unit}: read it again"
-        )
+        hint = f"write the {measure} in {MEASURES[measure]}, for example {_example(measure)}"
+        raise InvalidRecord(f"{text.strip()!r} is no figure", hint=hint) from None
+    return sensible(value, measure)
+
+
+def sensible(value: float, measure: str) -> float:
+    """
+    Hand on a value that can be meant.
+
+    Raises
+    ------
+    InvalidRecord
+        If it can't.
+    """
+    unit = MEASURES[measure]
+    if not math.isfinite(value):
+        raise InvalidRecord(f"{measure} can't be {value:g}", hint="write the number that was read, for example 12.5")
+    if measure == DEMAND_TEST and value not in (0, 1):
+        raise InvalidRecord(f"{measure} can't be {value:g}", hint="write 1 for passed, 0 for failed")
+    low, high = _SENSE.get(measure, (-math.inf, math.inf))
+    if not low <= value <= high:
+        hint = f"it lies between {low:g} and {high:g} {unit}: read it again"
+        raise InvalidRecord(f"{measure} can't be {value:g} {unit}", hint=hint)
     return value
 
 
-def beyond(measure: str, value: float) -> str | None:
+def beyond(limit: Limit | None, value: float) -> str | None:
     """What to say of a figure on the wrong side of its limit."""
-    limit = LIMITS.get(measure)
     if limit is None or limit.kept_by(value):
         return None
     return f"{value:g} {limit.unit} is not {limit.bound} {limit.value:g} {limit.unit} ({limit.source})"
@@ -66,4 +98,4 @@ def beyond(measure: str, value: float) -> str | None:
 
 def _example(measure: str) -> str:
     limit = LIMITS.get(measure)
-    return f"{limit.value:g}" if limit else "0.2"
+    return f"{limit.value:g}" if isinstance(limit, Limit) else "0.2"

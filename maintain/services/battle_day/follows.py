@@ -14,6 +14,7 @@ from maintain.services.battle_day.begun import Check, Step
 from maintain.services.battle_day.figures import beyond, figure
 from maintain.services.battle_day.morning import BY_NAME
 from maintain.services.battle_day.questions import covered
+from maintain.services.readings.limits import limit_of
 from maintain.vocabulary import DEMAND_TEST, MEASURES
 
 _PROMISED_WITHIN = timedelta(days=30)  # where no battle is planned after this one (common practice, no source)
@@ -41,7 +42,7 @@ def measure(
         by_id=by_id,
         note=_NOTE,
     )
-    said = beyond(what, value)
+    said = beyond(limit_of(recorder.connection, what, part.id if part else None, step.position_id), value)
     decider = BY_NAME[step.topic].decider
     return reading_id, f", {value:g} {MEASURES[what]}", (f"{said}: the {decider} decides",) if said else ()
 

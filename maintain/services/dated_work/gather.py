@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 
 from maintain.services.dated_work.legal import legal_work
+from maintain.services.dated_work.readings import reading_work
 from maintain.services.dated_work.recurring import recurring_work
 from maintain.services.dated_work.salvage import salvage_work
 from maintain.services.dated_work.suspects import suspect_work
@@ -20,6 +21,7 @@ def dated_work(connection: sa.Connection, horizon: Horizon) -> list[DatedWork]:
     return [
         *legal_work(connection, horizon),
         *tasks,
+        *sorted(reading_work(connection, horizon), key=lambda work: (work.due_on or horizon.today, work.ship or "")),
         *salvage_work(connection, horizon),
         *suspect_work(connection, horizon.today),
     ]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from datetime import date
 from typing import Any
 
@@ -12,6 +11,8 @@ from maintain.errors import InvalidRecord
 from maintain.records import find, places
 from maintain.records import tables as t
 from maintain.results.base import Column, Done, Listing
+from maintain.services.battle_day.figures import beyond, sensible
+from maintain.services.readings.limits import limit_of
 from maintain.services.unit import Desk, reading, writing
 from maintain.vocabulary import MEASURES
 
@@ -19,8 +20,7 @@ from maintain.vocabulary import MEASURES
 def add(desk: Desk, *, of: str, measure: str, value: float, unit: str | None, note: str | None) -> Done:
     """Record a reading; it belongs to the position and to the part in it."""
     unit = _unit(measure, unit)
-    if not math.isfinite(value) or (value < 0 and measure != "other"):
-        raise InvalidRecord(f"{measure} can't be {value:g}", hint="write the number that was read, for example 12.5")
+    sensible(value, measure)
     with writing(desk, "reading add") as recorder:
         connection = recorder.connection
         if "/" in of:
@@ -43,7 +43,14 @@ def add(desk: Desk, *, of: str, measure: str, value: float, unit: str | None, no
         )
         did = f"{what}: {measure} {value:g} {unit or ''}".rstrip() + f" on {desk.today}"
         recorder.summarise(did)
-    return Done(did, record={"of": what, "measure": measure, "value": value, "unit": unit})
+        limit = limit_of(connection, measure, part_id, position_id)
+        notes = [f"nothing was fitted in {what} on {desk.today}"] if part_id is None else []
+        said = beyond(limit, value)
+    return Done(
+        did,
+        notes=(*notes, *((said,) if said else ())),
+        record={"of": what, "measure": measure, "value": value, "unit": unit},
+    )
 
 
 def _unit(measure: str, given: str | None) -> str | None:
