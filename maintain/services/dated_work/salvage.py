@@ -13,6 +13,7 @@ from maintain.services.horizon import Horizon
 from maintain.services.salvage.care import care_of
 from maintain.services.salvage.questions import TRIED_AFTER
 from maintain.services.salvage.wetted import wetted
+from maintain.vocabulary import OPENED_FINDINGS
 
 
 def salvage_work(connection: sa.Connection, horizon: Horizon) -> Iterator[DatedWork]:
@@ -26,7 +27,7 @@ def salvage_work(connection: sa.Connection, horizon: Horizon) -> Iterator[DatedW
 
 def _work(row: Any, horizon: Horizon) -> DatedWork:
     care = care_of(row.category)
-    found = f"found {row.found}" if row.found else "taken to be wet, nobody looked"
+    found = f"found {row.found}" if row.found in OPENED_FINDINGS else "taken to be wet, nobody looked"
     return DatedWork(
         kind="task",
         what=f"try {row.tag} again, {TRIED_AFTER[row.topic]}",
