@@ -38,7 +38,7 @@ class Root(LazyGroup):
             "maintain.cli.salvage:app", "After a sinking: what to do in which order, and what was found of every part."
         ),
         "opening": Entry("maintain.cli.opening:app", "Openings: how a box looked inside; a dry finding is data."),
-        "task": Entry("maintain.cli.task:app", "Tasks: recurring work and promises."),
+        "task": Entry("maintain.cli.task:app", "Tasks: work that comes round, and promises."),
         "certificate": Entry("maintain.cli.certificate:app", "Certificates: legal dates, with source and who decides."),
         "show": Entry(
             "maintain.cli.show:app", "Show a ship: her positions, the parts in them, how much water they have seen."

@@ -156,3 +156,15 @@ def _begins(year: int, number: int, times: int) -> date:
     """First day of a part, by months and the share of a month."""
     month, rest = divmod(12 * number, times)
     return date(year, month + 1, 1 + rest * calendar.monthrange(year, month + 1)[1] // times)
+
+
+def amount(number: int, clock: str) -> str:
+    """
+    So much of a clock of use.
+
+    Examples
+    --------
+    >>> amount(1, "battle days"), amount(3, "minutes afloat")
+    ('1 battle day', '3 minutes afloat')
+    """
+    return f"{number} {_singular(clock) if number == 1 else clock}"

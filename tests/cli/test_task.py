@@ -16,15 +16,15 @@ def _refused(answer: Answer, code: int = 4) -> str:
 
 
 def test_recurring_work_is_listed_until_it_is_closed_and_says_when_it_was_last_done(run: Run) -> None:
-    assert run("task", "add", "grease the shafts", "--every", "5", "--clock", "sorties", "--ship", "hal").exit_code == 0
+    assert run("task", "add", "grease the shafts", "--every", "5 sorties", "--ship", "hal").exit_code == 0
     done = run("task", "done", "GREASE", "--ship", "halberd", "--day", "2026-05-30")
     assert done.stdout.startswith("grease the shafts done on 2026-05-30")
     [row] = run("task", "list", "--json").json["rows"]
-    assert (row["title"], row["on"], row["every"], row["clock"], row["last_done"]) == (
+    assert (row["title"], row["on"], row["every"], row["state"], row["last_done"]) == (
         "grease the shafts",
         "Halberd",
-        5,
-        "sorties",
+        "every 5 sorties",
+        "done",
         "2026-05-30",
     )
 

@@ -9,23 +9,22 @@ import pytest
 import sqlalchemy as sa
 
 from maintain.records import tables as t
-from maintain.services import battles, due, sorties, upkeep
+from maintain.services import battles, due, sorties
 from maintain.services.dated_work.gather import dated_work
 from maintain.services.dated_work.work import DatedWork
 from maintain.services.horizon import Horizon, until_battle, until_day
+from maintain.services.tasks import done as done_
+from maintain.services.tasks import record
 from maintain.services.unit import Desk, reading, writing
 from tests.conftest import TODAY
 
 FACTS: dict[str, Any] = {
-    "every": None,
-    "clock": None,
     "due_on": None,
     "source": "club rule",
     "decider": None,
     "work_minutes": None,
     "note": None,
 }
-NOWHERE: dict[str, str | None] = dict.fromkeys(("ship", "position", "part", "family", "category"))
 
 
 @pytest.fixture
@@ -44,8 +43,12 @@ def sail(desk: Desk, day: date, *outcomes: str) -> None:
     sorties.log(desk, trip=trip, written=outcomes, shared={"minutes_afloat": None})
 
 
-def add(desk: Desk, title: str, scope: dict[str, str | None] | None = None, **facts: Any) -> None:
-    upkeep.add_task(desk, title=title, scope={**NOWHERE, **(scope or {})}, **{**FACTS, **facts})
+def add(desk: Desk, title: str, scope: dict[str, str], *every: str, **facts: Any) -> None:
+    record.add(desk, title=title, scope=record.Scope(**scope), every=every, **{**FACTS, **facts})
+
+
+def done(desk: Desk, title: str, ship: str, day: date) -> None:
+    done_.done(desk, title=title, on=record.Scope(ship=ship), work=done_.Work(day))
 
 
 def begun(desk: Desk, title: str, day: date) -> None:
@@ -60,15 +63,15 @@ def test_a_promise_is_due_until_it_is_kept(desk: Desk) -> None:
     [found] = work(desk)
     assert (found.ship, found.due_on) == ("Halberd", TODAY + timedelta(days=5))
     assert work(desk, days=4) == []
-    upkeep.complete_task(desk, title="re-skin", ship="halberd", part=None, day=None)
+    done(desk, "re-skin", "halberd", TODAY)
     assert work(desk) == []
 
 
 def test_work_by_days_is_due_that_many_days_after_it_was_last_done(desk: Desk) -> None:
-    add(desk, "renew the gasket", {"ship": "gannet"}, every=30, clock="days")
+    add(desk, "renew the gasket", {"ship": "gannet"}, "30 days")
     assert work(desk, days=29) == []
     assert [each.due_on for each in work(desk, days=30)] == [TODAY + timedelta(days=30)]
-    upkeep.complete_task(desk, title="renew", ship="gannet", part=None, day=TODAY)
+    done(desk, "renew", "gannet", TODAY)
     assert work(desk, days=29) == []
 
 
@@ -79,7 +82,7 @@ def test_work_by_days_is_due_that_many_days_after_it_was_last_done(desk: Desk) -
      ("shots", 61, False)],
 )  # fmt: skip
 def test_work_by_count_is_due_when_the_ship_has_had_so_many(desk: Desk, clock: str, every: int, due: bool) -> None:
-    add(desk, "look inside", {"ship": "halberd"}, every=every, clock=clock)
+    add(desk, "look inside", {"ship": "halberd"}, f"{every} {clock}")
     begun(desk, "look inside", TODAY - timedelta(days=30))
     sail(desk, TODAY - timedelta(days=9), "halberd=W0:40shots", "gannet=W3")
     sail(desk, TODAY - timedelta(days=9), "halberd=W3:20shots")
@@ -88,25 +91,25 @@ def test_work_by_count_is_due_when_the_ship_has_had_so_many(desk: Desk, clock: s
 
 
 def test_sorties_still_to_come_count_before_the_battle(desk: Desk) -> None:
-    add(desk, "re-grease", {"ship": "halberd"}, every=4, clock="sorties")
+    add(desk, "re-grease", {"ship": "halberd"}, "4 sorties")
     assert work(desk, sailing=3) == []
     [found] = work(desk, sailing=4)
     assert "4 more by then" in found.why
 
 
 def test_only_what_happened_since_it_was_last_done_counts(desk: Desk) -> None:
-    add(desk, "re-grease", {"ship": "halberd"}, every=1, clock="sorties")
+    add(desk, "re-grease", {"ship": "halberd"}, "1 sorties")
     begun(desk, "re-grease", TODAY - timedelta(days=30))
     sail(desk, TODAY - timedelta(days=5), "halberd=W0")
     assert len(work(desk)) == 1
-    upkeep.complete_task(desk, title="re-grease", ship="halberd", part=None, day=TODAY - timedelta(days=5))
+    done(desk, "re-grease", "halberd", TODAY - timedelta(days=5))
     assert work(desk) == []
 
 
 def test_a_category_means_every_part_of_it_that_is_fitted(desk: Desk, run: Any) -> None:
     run("part", "add", "--family", "standard", "--into", "halberd/rudder-servo", "--from", "2026-05-01", db=desk.db)
     run("part", "add", "--family", "standard", "--into", "gannet/rudder-servo", "--from", "2026-05-01", db=desk.db)
-    add(desk, "sweep twenty times", {"category": "servo"}, every=10, clock="days")
+    add(desk, "sweep twenty times", {"category": "servo"}, "10 days")
     assert [each.ship for each in work(desk)] == ["Gannet", "Halberd"]
     run("ship", "state", "gannet", "dry dock", db=desk.db)
     assert [each.ship for each in work(desk)] == ["Halberd"]
@@ -126,7 +129,7 @@ def test_the_latest_certificate_of_each_rule_counts_and_names_its_decider(desk: 
 
 
 def test_dated_work_is_due_even_where_nothing_can_be_forecast(desk: Desk) -> None:
-    add(desk, "weigh the bottle", {"ship": "halberd"}, every=1, clock="days")
+    add(desk, "weigh the bottle", {"ship": "halberd"}, "1 days")
     battles.add_battle(
         desk, name="June", days=(TODAY + timedelta(days=3),) * 2, venue=None, planned_sorties=2, resupply=True
     )
@@ -171,7 +174,7 @@ def test_beyond_the_last_battle_planned_the_usual_pace_is_assumed_and_said(desk:
 
 
 def test_a_new_part_does_not_bear_the_use_of_the_one_before_it(desk: Desk, run: Any) -> None:
-    add(desk, "oil the pump", {"category": "pump"}, every=1, clock="immersions")
+    add(desk, "oil the pump", {"category": "pump"}, "1 immersions")
     begun(desk, "oil the pump", TODAY - timedelta(days=60))
     sail(desk, TODAY - timedelta(days=40), "halberd=W3")
     run("part", "add", "--family", "pump", "--into", "halberd/pump", "--from", "2026-05-10", db=desk.db)
@@ -182,19 +185,19 @@ def test_a_new_part_does_not_bear_the_use_of_the_one_before_it(desk: Desk, run: 
 
 
 def test_sorties_of_unknown_water_may_be_what_was_waited_for(desk: Desk) -> None:
-    add(desk, "look inside", {"ship": "halberd"}, every=2, clock="immersions")
+    add(desk, "look inside", {"ship": "halberd"}, "2 immersions")
     begun(desk, "look inside", TODAY - timedelta(days=30))
     sail(desk, TODAY - timedelta(days=9), "halberd=W3")
     assert work(desk) == []
     sail(desk, TODAY - timedelta(days=8), "halberd=?")
     [found] = work(desk)
-    assert "at least 1 since (1 sorties of which nobody knows)" in found.why
+    assert "at least 1 immersion since (1 sortie of which nobody knows)" in found.why
 
 
 def test_what_was_done_later_does_not_count_as_of_an_earlier_day(desk: Desk) -> None:
-    add(desk, "renew the gasket", {"ship": "gannet"}, every=5, clock="days")
+    add(desk, "renew the gasket", {"ship": "gannet"}, "5 days")
     begun(desk, "renew the gasket", TODAY - timedelta(days=30))
-    upkeep.complete_task(desk, title="renew", ship="gannet", part=None, day=TODAY)
+    done(desk, "renew", "gannet", TODAY)
     assert work(desk, days=2) == []
     earlier = Desk(desk.db, desk.who, TODAY - timedelta(days=2))
     assert len(work(earlier, days=2)) == 1

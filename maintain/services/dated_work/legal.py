@@ -34,4 +34,6 @@ def _certified(row: Any, horizon: Horizon) -> DatedWork:
         source=row.source,
         decider=row.decider,
         overdue=expired,
+        # the paper that follows this one is the same date, moved on
+        key=f"certificate-{row.part_uid}-{row.kind}-{row.source}".lower(),
     )

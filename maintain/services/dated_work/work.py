@@ -27,6 +27,8 @@ class DatedWork:
         Who says so, and who decides.
     overdue : bool
         True if its day is past, or its count was reached before today.
+    key : str, optional
+        What names it for ever, whatever becomes of its words: a calendar knows it again by that.
     """
 
     kind: str
@@ -40,3 +42,4 @@ class DatedWork:
     source: str | None
     decider: str | None
     overdue: bool = False
+    key: str | None = None
