@@ -35,6 +35,24 @@ def add(
     return certificates.add(desk, part=part, paper=paper)
 
 
+@writes(app)
+def correct(
+    desk: Desk,
+    part: Annotated[str, typer.Argument(help="The part (tag or ship/position).")],
+    kind: Annotated[str | None, typer.Option(help="Which certificate, if it has several.")] = None,
+    expires: Annotated[str | None, typer.Option(metavar="DATE", help="Last day it holds.")] = None,
+    issued: Annotated[str | None, typer.Option(metavar="DATE", help="Day it was issued or stamped.")] = None,
+    source: Annotated[str | None, typer.Option(help="The rule or regulation that sets the date.")] = None,
+    decider: Annotated[str | None, typer.Option(help="Who decides.")] = None,
+) -> Result:
+    """Correct the latest certificate of a part; what is left out stays."""
+    from maintain.services import certificate_changes
+
+    days = {"expires_on": day(desk, expires, "--expires"), "issued_on": day(desk, issued, "--issued")}
+    facts = {**days, "source": source, "decider": decider}
+    return certificate_changes.correct(desk, part=part, kind=kind, facts=facts)
+
+
 @reads(app, "list")
 def list_(desk: Desk) -> Result:
     """List certificates, earliest first, and the cylinders without one."""
