@@ -50,6 +50,9 @@ venue list
 battle add "May 1" --from 2026-05-02 --venue Quarry
 battle list
 sortie log --battle "May 1" --day 2026-05-02 --number 1 halberd=W3:damage:4min
+salvage show halberd
+salvage answer halberd 1 done
+salvage run halberd
 sortie correct --day 2026-05-02 --number 1 halberd=W1
 sortie list
 battle state "May 1" fought

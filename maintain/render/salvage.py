@@ -21,7 +21,7 @@ def ask(step: SalvageStep) -> None:
     """Put a step to whoever walks through a salvage; on stderr, beside the answer of the command."""
     screen = asking.console()
     _head(step, screen)
-    _details(step, screen)
+    _hang(_details(step), screen)
 
 
 def salvage(result: SalvagePage, console: Console) -> None:
@@ -34,11 +34,14 @@ def salvage(result: SalvagePage, console: Console) -> None:
     console.print(Text(f"{result.wetness}, under: {under}; cause: {cause}; water: {result.water}"))
     for line in result.notes:
         console.print(Text(line))
+    said: list[str] = []
     for step in result.steps:
         if step.given is not None or step.open_on(result.as_of):
             _head(step, console)
-            if step.given is None and result.begun_on is None:
-                _details(step, console)
+            told = [] if step.given or result.begun_on else _details(step)
+            if told != said:  # parts of a kind are cared for alike
+                _hang(told, console)
+            said = told
     _not_asked(result, console)
     for each in result.retests:
         line = f"{each.part} ({each.position}): step {each.step}, {each.after}, from {each.due_on} on"
@@ -72,11 +75,15 @@ def _head(step: SalvageStep, console: Console) -> None:
     console.print(asking.head(step.step, mark, line))
 
 
-def _details(step: SalvageStep, console: Console) -> None:
+def _details(step: SalvageStep) -> list[str]:
     """What belongs to a step: how it is done, what to mind, who decides."""
     told = [f"how: {step.how}"] if step.how else []
     told += [f"caution: {line}" for line in step.cautions]
     if step.decider and (step.safety or step.decider != "captain"):
         told.append(f"decides: {step.decider}")
+    return told
+
+
+def _hang(told: list[str], console: Console) -> None:
     for line in told:
         console.print(asking.hung(Text(line, style="dim" if line.startswith("how") else ""), 12))

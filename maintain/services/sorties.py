@@ -121,9 +121,6 @@ _COLUMNS = (
     Column("minutes_afloat", "Min afloat", numeric=True),
     Column("minutes_under", "Min under", numeric=True),
     Column("shots", "Shots", numeric=True),
-    Column("hits_above", "Hits above", numeric=True),
-    Column("hits_on", "On", numeric=True),
-    Column("hits_below", "Below", numeric=True),
 )
 
 
@@ -233,5 +230,5 @@ def _after_sinking(sunk: list[str]) -> tuple[str, ...]:
         return ()
     return (
         "people first: cold water, cease-fire, pins in; shut the gas and disconnect every battery before anything else",
-        "note what you find in a box you open: maintain opening log SHIP dry|damp|water",
+        *(f"then step by step: maintain salvage run {quoted(name)}" for name in sunk),
     )

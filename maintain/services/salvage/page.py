@@ -39,7 +39,7 @@ def page(connection: sa.Connection, found: Salvage, today: date) -> SalvagePage:
     """Put together all that is known of a salvage."""
     steps = steps_of(connection, found, today)
     asked = [each for each in steps if each.given or each.open_on(today)]
-    retests = _retests(steps)
+    retests = _retests(steps) if found.row else ()
     unsafe = tuple(f"step {each.step}, {each.topic}" for each in steps if unsafe_still(each))
     suspects = tuple(
         f"{each.tag} (was {each.position}): {each.mode} since {each.raised_on}, awaits a retest"
