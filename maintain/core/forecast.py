@@ -126,9 +126,10 @@ def chance_draws(draws: Draws, parts: Installed, ahead: Ahead, chances: Floats |
         If ages or increments are negative or missing.
     """
     check_parts(parts, ahead)
-    n_draws = draws.shape.size
+    n_draws = draws.size
     weights = np.ones((n_draws, 1, int(ahead.ship.max(initial=0)) + 1)) if chances is None else chances
-    shape, log_scale = draws.shape[:, None], np.log(draws.scale[:, parts.group])
+    law = draws.take(parts.group)
+    shape, log_scale = law.shapes, np.log(law.scale)
     before = _hazard(shape, log_scale, parts.age)
     found = np.zeros((n_draws, parts.group.size))
     for count in range(weights.shape[1]):
@@ -150,7 +151,7 @@ def forecast(draws: Draws, parts: Installed, ahead: Ahead, chances: Floats | Non
         In the order of `parts`.
     """
     n_counts = 1 if chances is None else chances.shape[1]
-    step = max(1, _CELLS_AT_ONCE // (draws.shape.size * n_counts))
+    step = max(1, _CELLS_AT_ONCE // (draws.size * n_counts))
     found = np.empty((3, parts.group.size))
     for start in range(0, parts.group.size, step):
         rows = slice(start, start + step)

@@ -54,7 +54,8 @@ class Draws:
 
     Attributes
     ----------
-    shape : array, shape = (n_draws,)
+    shape : array, shape = (n_draws,) or (n_draws, n_groups)
+        Common to all groups, or of each.
     scale : array, shape = (n_draws, n_groups)
         In units of the clock.
     """
@@ -62,9 +63,23 @@ class Draws:
     shape: Floats
     scale: Floats
 
+    @property
+    def size(self) -> int:
+        """Draws."""
+        return int(self.scale.shape[0])
+
+    @property
+    def shapes(self) -> Floats:
+        """Shape, in one column for all groups or in a column for each."""
+        return self.shape[:, None] if self.shape.ndim == 1 else self.shape
+
+    def take(self, groups: NDArray[np.intp]) -> Draws:
+        """Return the laws of some groups."""
+        return Draws(self.shape if self.shape.ndim == 1 else self.shape[:, groups], self.scale[:, groups])
+
     def life(self, share: float) -> Floats:
         """Use by which `share` of new parts have failed; shape = (n_draws, n_groups)."""
-        return np.asarray(self.scale * (-np.log1p(-share)) ** (1 / self.shape[:, None]))
+        return np.asarray(self.scale * (-np.log1p(-share)) ** (1 / self.shapes))
 
 
 @dataclass(frozen=True)

@@ -122,14 +122,15 @@ def simulate_failures(
     """
     for stage in stages:
         check_parts(parts, stage.ahead)
-    n_draws, n_parts = draws.shape.size, parts.group.size
+    n_draws, n_parts = draws.size, parts.group.size
     n_families = int(family.max(initial=-1)) + 1
     found = np.zeros((len(stages), n_draws * n_families), dtype=np.int64)
     step = max(1, _CELLS_AT_ONCE // n_draws)
     for start in range(0, n_parts, step):
         rows = slice(start, start + step)
         some = parts.take(rows)
-        law = _Law(draws.shape, np.log(draws.scale[:, some.group]))
+        laws = draws.take(some.group)
+        law = _Law(laws.shapes, np.log(laws.scale))
         age = np.broadcast_to(some.age, law.log_scale.shape)
         for place, stage in enumerate(stages):
             failed, age = _renew(rng, law, age, stage.gained(rows))
@@ -140,7 +141,7 @@ def simulate_failures(
 
 @dataclass(frozen=True)
 class _Law:
-    """Weibull laws of cells, a row for each draw and a column for each part."""
+    """Weibull laws of cells, a row for each draw and a column for each part; the shape may have one column for all."""
 
     shape: Floats
     log_scale: Floats
@@ -150,12 +151,12 @@ class _Law:
         with np.errstate(divide="ignore"):  # age 0 has hazard 0
             found = np.log(age)
         found = found - self.log_scale
-        found *= self.shape[:, None]
+        found *= self.shape
         return np.exp(found, out=found)
 
     def age_at(self, cells: NDArray[np.intp], hazard: Floats) -> Floats:
         """Age at which the cumulative hazard of some cells is reached."""
-        shape = self.shape[cells // self.log_scale.shape[1]]
+        shape = np.broadcast_to(self.shape, self.log_scale.shape)[np.divmod(cells, self.log_scale.shape[1])]
         found: Floats = np.exp(np.log(hazard) / shape + self.log_scale.ravel()[cells])
         return found
 

@@ -136,9 +136,9 @@ class Outlook:
         strange = np.flatnonzero(~of.aged[rows])
         if strange.size:
             a_day = of.learnt.age({clock: pace[place[strange]] for clock, pace in self.fleet.a_day.items()})
-            theirs = Draws(draws.shape, draws.scale[:, strange])
             rng = np.random.default_rng([SEED, int(place[0]), *of.category.encode()])
-            age[:, strange] += draw_earlier(rng, theirs, a_day, (age - untested)[:, strange].clip(min=0.0))
+            seen = (age - untested)[:, strange].clip(min=0.0)
+            age[:, strange] += draw_earlier(rng, draws.take(strange), a_day, seen, of.learnt.longest)
         ship, zone = self.fleet.ship[place], self.fleet.zone[place]
         sinking = of.learnt.worth.get("immersions", np.zeros(self.draws))
         steady = self.water.steady(of.learnt.worth, ship, zone)

@@ -81,7 +81,7 @@ class _Group:
         """Shape and scale, draw by draw, in days fitted at the usual pace."""
         place = self.of.parts[self.rows[:1]]
         drawn = self.of.learnt.draws({name: column[place] for name, column in self.look.fleet.labels.items()})
-        return drawn.shape[:_ADVISED_ON], drawn.scale[:_ADVISED_ON, 0] / self.pace
+        return drawn.shapes[:_ADVISED_ON, 0], drawn.scale[:_ADVISED_ON, 0] / self.pace
 
 
 def renewal(desk: Desk, question: Question) -> Renewal:

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from maintain.core.service_age.ages import NO_EFFECT, Ages, Kinds
-from maintain.core.service_age.earlier import EDGES_DAYS
 from maintain.core.service_age.prior import Layout
 
 Floats = NDArray[np.float64]
@@ -17,13 +16,23 @@ AHEAD_DAYS = 60  # of the forecast
 
 @dataclass(frozen=True)
 class Truth:
-    """Everything a club does not know; ratios by zone, scales by family, both on the log scale."""
+    """
+    Everything a club does not know; ratios by zone, scales and shapes by family about the first two, on the log scale.
+
+    Parts found aboard had served up to `longest` days.
+    """
 
     shape: float = 1.6
     scale: float = 700.0
     worth: tuple[float, ...] = (1.0, 0.05, 1.0, 40.0)
     zone: tuple[float, ...] = (0.0,)
     family: tuple[float, ...] = (0.0,)
+    family_shape: tuple[float, ...] = (0.0, 0.0, 0.0)
+    longest: float = 1095.0
+
+    def shape_of(self, family: int) -> float:
+        """Of a family."""
+        return self.shape * float(np.exp(self.family_shape[family]))
 
     @property
     def layout(self) -> Layout:
@@ -93,11 +102,11 @@ def _sailed(rng: np.random.Generator, days: int) -> tuple[Floats, NDArray[np.int
     return np.cumsum(gain, axis=0), sailed
 
 
-def _found_aboard(rng, law, a_day):
+def _found_aboard(rng, law, most):
     """Service age and life of a part that lasted until it was found; any ever fitted is as likely as another."""
     scale, shape = law
     while True:
-        age, life = rng.uniform(0, EDGES_DAYS[-1]) * a_day, scale * rng.exponential() ** (1 / shape)
+        age, life = rng.uniform(0, most), scale * rng.exponential() ** (1 / shape)
         if life > age:
             return age, life
 
@@ -109,12 +118,13 @@ def _lived(rng, truth, kind, voyage, found_aboard):
     seen = np.append(sailed[sailed < today], today - 1)  # the club looks at everything today
     start, rows = 0, []
     nothing = np.zeros(4)
-    scale = truth.scale * np.exp(truth.family[family] - truth.zone[zone] / truth.shape)
+    shape = truth.shape_of(family)
+    scale = truth.scale * np.exp(truth.family[family] - truth.zone[zone] / shape)
     pace = use[-1] / use.shape[0]
     while start < today - 1:
-        earlier, life = 0.0, scale * rng.exponential() ** (1 / truth.shape)
+        earlier, life = 0.0, scale * rng.exponential() ** (1 / shape)
         if strange := found_aboard and start == 0:
-            earlier, life = _found_aboard(rng, (scale, truth.shape), pace @ np.array(truth.worth))
+            earlier, life = _found_aboard(rng, (scale, shape), truth.longest * (pace @ np.array(truth.worth)))
         limit = psi[start] + life - earlier
         died = int(np.searchsorted(psi[:today], limit))
         found = seen[np.searchsorted(seen, died)] if died < today else None

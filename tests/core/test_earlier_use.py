@@ -11,14 +11,15 @@ from scipy.optimize import approx_fprime
 
 from maintain.core.posterior import Draws
 from maintain.core.service_age.ages import Ages, Kinds
-from maintain.core.service_age.earlier import DAYS, EDGES_DAYS, draw_earlier
-from maintain.core.service_age.likelihood import log_likelihood, slope
+from maintain.core.service_age.earlier import SERVED, SHARE, draw_earlier
+from maintain.core.service_age.likelihood import log_likelihood
 from maintain.core.service_age.posterior import service_age
 from maintain.core.service_age.prior import Layout, Prior
+from maintain.core.service_age.slope import slope
 from tests.core.test_service_age import some_parts
 
-SHAPE, SCALE = 1.8, 700.0
-LAW = np.log([[SCALE, SHAPE]])
+SHAPE, SCALE, LONGEST = 1.8, 700.0, 2190.0
+LAW = np.log([[SCALE, SHAPE, LONGEST]])
 
 
 def lasts(age):
@@ -33,14 +34,14 @@ def served(entry, alive, end, failed):
 
 def test_one_seen_to_last_counts_as_every_age_it_may_have_had():
     """The share of parts in use that come through so much more (Cox 1962, chapter 5), by quadrature."""
-    seen, most = 500.0, EDGES_DAYS[-1]
+    seen, most = 500.0, LONGEST
     true = quad(lambda u: lasts(u + seen), 0, most)[0] / quad(lasts, 0, most)[0]
     found = np.exp(log_likelihood(LAW, served(0, seen, seen, False), Layout(1))[0])
     assert found == pytest.approx(true, rel=0.02)
 
 
 def test_one_that_fails_counts_as_every_age_it_may_have_had():
-    most = EDGES_DAYS[-1]
+    most = LONGEST
     true = quad(lambda u: lasts(u + 200) - lasts(u + 260), 0, most)[0] / quad(lasts, 0, most)[0]
     found = np.exp(log_likelihood(LAW, served(0, 200, 260, True), Layout(1))[0])
     assert found == pytest.approx(true, rel=0.02)
@@ -57,7 +58,7 @@ def test_slope_and_curvature_agree_with_finite_differences():
     pace = np.where(np.arange(ages.n)[:, None] % 3 == 0, [[1.0, 2.0, 0.02, 0.005]], 0.0)
     ages = replace(ages, pace=pace)
     point = np.random.default_rng(1).normal(0, 0.3, layout.size)
-    point[0] += 7
+    point[[0, -1]] += 7
     found = slope(point, ages, layout)
     assert ages.strangers.size > 20
     assert found.value == pytest.approx(log_likelihood(point[None, :], ages, layout)[0], rel=1e-12)
@@ -70,10 +71,12 @@ def test_slope_and_curvature_agree_with_finite_differences():
 
 @pytest.mark.parametrize("seen", [0.0, 300.0, 1500.0])
 def test_ages_are_drawn_as_parts_that_lasted_so_long_have_them(seen):
-    """Mean and tails of the earlier service, against quadrature over every age up to six years."""
-    draws = Draws(np.full(20_000, SHAPE), np.full((20_000, 1), SCALE))
-    before = draw_earlier(np.random.default_rng(1), draws, np.ones((20_000, 1)), np.full((20_000, 1), seen))[:, 0]
-    most = EDGES_DAYS[-1]
+    """Mean and tails of the earlier service, against quadrature over every age up to the longest."""
+    n = 20_000
+    draws = Draws(np.full(n, SHAPE), np.full((n, 1), SCALE))
+    seen_by_draw = np.full((n, 1), seen)
+    before = draw_earlier(np.random.default_rng(1), draws, np.ones((n, 1)), seen_by_draw, np.full(n, LONGEST))[:, 0]
+    most = LONGEST
     total = quad(lambda u: lasts(u + seen), 0, most)[0]
     mean = quad(lambda u: u * lasts(u + seen), 0, most)[0] / total
     assert before.mean() == pytest.approx(mean, rel=0.05)
@@ -84,7 +87,9 @@ def test_ages_are_drawn_as_parts_that_lasted_so_long_have_them(seen):
 def test_the_longer_one_was_seen_to_last_the_younger_it_must_have_been():
     draws = Draws(np.full(4000, SHAPE), np.full((4000, 2), SCALE))
     seen = np.tile([0.0, 1500.0], (4000, 1))
-    before = draw_earlier(np.random.default_rng(1), draws, np.ones((4000, 2)), seen).mean(axis=0)
+    before = draw_earlier(np.random.default_rng(1), draws, np.ones((4000, 2)), seen, np.full(4000, LONGEST)).mean(
+        axis=0
+    )
     assert before[1] < 0.5 * before[0]
 
 
@@ -93,7 +98,7 @@ def test_a_club_of_inherited_parts_alone_learns_how_long_they_last():
     held = []
     for seed in range(12):
         rng = np.random.default_rng(seed)
-        age = rng.uniform(0, EDGES_DAYS[-1], 4000)
+        age = rng.uniform(0, LONGEST, 4000)
         life = SCALE * rng.exponential(size=4000) ** (1 / SHAPE)
         left = (life - age)[life > age][:150]
         failed = left <= 365
@@ -106,6 +111,8 @@ def test_a_club_of_inherited_parts_alone_learns_how_long_they_last():
     assert np.mean(held) > 0.6
 
 
-def test_every_length_of_service_is_looked_at_once():
-    assert np.all(np.diff(DAYS) > 0)
-    assert EDGES_DAYS[0] == 0
+@pytest.mark.parametrize("scale", [300.0, 700.0, 3000.0])
+def test_the_rule_for_the_lengths_of_service_is_about_the_integral(scale):
+    """Mean chance to have lasted, over every length up to the longest, of parts that last long or not."""
+    true = quad(lambda u: np.exp(-((u / scale) ** SHAPE)), 0, LONGEST)[0] / LONGEST
+    assert np.exp(-((SERVED * LONGEST / scale) ** SHAPE)) @ SHARE == pytest.approx(true, rel=0.02)

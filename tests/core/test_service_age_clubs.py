@@ -10,7 +10,6 @@ import pytest
 from scipy import stats
 
 from maintain.core.forecast import failure_chance
-from maintain.core.posterior import Draws
 from maintain.core.service_age.comparison import alone
 from maintain.core.service_age.earlier import draw_earlier
 from maintain.core.service_age.posterior import service_age
@@ -44,9 +43,8 @@ def _chances(found, ages, parts, ahead, rng):
     strange = np.flatnonzero(np.isin(parts, ages.strangers))
     if strange.size:
         a_day = drawn.worth @ ages.pace[parts[strange]].T
-        theirs = Draws(draws.shape, draws.scale[:, strange])
-        age[:, strange] += draw_earlier(rng, theirs, a_day, age[:, strange])
-    return failure_chance(draws.shape[:, None], np.log(draws.scale), age, gained), drawn
+        age[:, strange] += draw_earlier(rng, draws.take(strange), a_day, age[:, strange], drawn.longest)
+    return failure_chance(draws.shapes, np.log(draws.scale), age, gained), drawn
 
 
 def score(seed: int, ships: int, seasons: int) -> Score:
@@ -60,8 +58,8 @@ def score(seed: int, ships: int, seasons: int) -> Score:
     by_days = _chances(calendar, only_days, parts, seen.ahead[:, :1], rng)[0]
     worth = np.array(STATED.worth)
     zone, family = ages.kinds.zone[parts], ages.kinds.family[parts]
-    scale = np.log(STATED.scale) + np.array(STATED.family)[family] - np.array(STATED.zone)[zone] / STATED.shape
-    shape = np.array(STATED.shape)
+    shape = np.array([STATED.shape_of(each) for each in family.tolist()])
+    scale = np.log(STATED.scale) + np.array(STATED.family)[family] - np.array(STATED.zone)[zone] / shape
     truth = failure_chance(shape, scale, ages.end[parts] @ worth + seen.earlier[parts], seen.ahead[parts] @ worth)
     base = np.full(parts.size, (ages.failures + 0.5) / (ages.end[:, 0].sum() + 1) * seen.ahead[0, 0])
 
@@ -109,10 +107,12 @@ def rank(seed: int) -> np.ndarray:
     spread = np.array([PRIOR.log_shape_sd, PRIOR.log_scale_sd]) * rng.standard_normal(2)
     shape, scale = np.array([PRIOR.shape, PRIOR.scale]) * np.exp(spread)
     zone, family = PRIOR.ratio_sd * rng.standard_normal(2), between * rng.standard_normal(3)
-    truth = Truth(float(shape), float(scale), (1.0, *worth), tuple(zone), tuple(family))
+    bent = PRIOR.shape_between * between * rng.standard_normal(3)
+    longest = PRIOR.longest * float(np.exp(PRIOR.log_longest_sd * rng.standard_normal()))
+    truth = Truth(float(shape), float(scale), (1.0, *worth), tuple(zone), tuple(family), tuple(bent), longest)
     seen = club(rng, truth, ships=6, seasons=1, positions=4, inherited=INHERITED).ages
     drawn = service_age(seen, Layout(4, 2, 0, 3), PRIOR).sample(rng, 1000).theta[::10][:99]
-    point = np.concatenate([np.log([scale, shape]), np.log(worth), zone, family])
+    point = np.concatenate([np.log([scale, shape]), np.log(worth), zone, family, bent, [np.log(longest)]])
     return np.asarray((drawn < point).sum(axis=0))
 
 

@@ -11,6 +11,7 @@ import sqlalchemy as sa
 
 from maintain.core.lives import Bools, Floats
 from maintain.core.posterior import Draws
+from maintain.core.service_age.prior import Prior
 from maintain.services import demo
 from maintain.services.horizon import Horizon
 from maintain.services.lives.columns import Words
@@ -33,6 +34,10 @@ class KnownLaw:
         stated = TRUTH["service_age"][self.category]
         cost = {clock: stated.get(name, 0.0) for clock, name in _STATED.items()}
         return {clock: np.full(DRAWS, float(each)) for clock, each in {"days": 1.0, **cost}.items()}
+
+    @property
+    def longest(self) -> Floats:
+        return np.full(DRAWS, Prior().longest)
 
     def age(self, use: dict[str, Floats]) -> Floats:
         return np.sum([np.outer(each, use[clock]) for clock, each in self.worth.items() if clock in use], axis=0)

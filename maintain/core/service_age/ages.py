@@ -83,26 +83,19 @@ class Ages:
         return Ages(self.entry[rows], self.alive[rows], self.end[rows], self.failed[rows], self.kinds.take(rows), pace)
 
     @property
+    def paces(self) -> Floats:
+        """Use in a day of service before first sight, 0 of parts whose use is known."""
+        return np.zeros_like(self.entry) if self.pace is None else self.pace
+
+    @property
     def strangers(self) -> Index:
         """Rows of parts that had served nobody knows how long."""
-        return np.flatnonzero(np.zeros(self.n) if self.pace is None else self.pace.any(axis=1))
+        return np.flatnonzero(self.paces.any(axis=1))
 
-    def if_served(self, days: Floats) -> tuple[Ages, Ages]:
-        """
-        Return the same parts as if they had served so many days before first sight, all of `days` for each in turn.
-
-        Returns
-        -------
-        pair of Ages, each of n * days.size parts
-            Lives from new to the end, and from new to first sight only.
-        """
-        assert self.pace is not None
-        before = (self.pace[:, None, :] * days[:, None]).reshape(-1, self.pace.shape[1])
-        each = np.repeat(np.arange(self.n), days.size)
-        new, kinds = np.zeros_like(before), self.kinds.take(each)
-        lives = Ages(new, self.alive[each] + before, self.end[each] + before, self.failed[each], kinds)
-        there = self.entry[each] + before
-        return lives, Ages(new, there, there, np.zeros(each.size, dtype=np.bool_), kinds)
+    @property
+    def acquainted(self) -> Index:
+        """Rows of parts whose use is known."""
+        return np.flatnonzero(~self.paces.any(axis=1))
 
     def on(self, clocks: list[int]) -> Ages:
         """Return the same parts on some of the clocks."""

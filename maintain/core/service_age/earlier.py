@@ -11,20 +11,22 @@ from maintain.core.lives import Floats
 if TYPE_CHECKING:
     from maintain.core.posterior import Draws
 
-# Days served before first sight. Any up to six years is as likely as any other among parts ever fitted (common
-# practice, no source); as only those that lasted so long are still there to be seen, old ages are rarer the shorter
-# such parts live: the law itself tells by how much.
-EDGES_DAYS = 365 * np.array([0, 0.125, 0.25, 0.5, 0.75, 1, 1.5, 2, 3, 4, 6])
-DAYS = (EDGES_DAYS[1:] + EDGES_DAYS[:-1]) / 2
-LOG_SHARE = np.log(np.diff(EDGES_DAYS) / EDGES_DAYS[-1])
+# Lengths of service at which a likelihood is summed, as shares of the longest there is, and the share of parts that
+# each stands for: Gauss and Legendre's rule for the root of the length, as most happens to young parts.
+_POINT, _WEIGHT = np.polynomial.legendre.leggauss(6)
+SERVED = ((1 + _POINT) / 2) ** 2
+SHARE = _WEIGHT * (1 + _POINT) / 2
+# Cells from which a length is drawn, the first the narrowest.
+_EDGES = np.linspace(0, 1, 16) ** 2
 
 
-def draw_earlier(rng: np.random.Generator, draws: Draws, a_day: Floats, seen: Floats) -> Floats:
+def draw_earlier(rng: np.random.Generator, draws: Draws, a_day: Floats, seen: Floats, longest: Floats) -> Floats:
     """
     Draw what parts that work had been through before they were first seen.
 
-    The chance of having served u is that of lasting u and all that was seen since: a part seen to come through much is
-    likelier to have been young.
+    Among parts ever fitted every length of service up to the longest is as likely as any other. The chance of having
+    served u is then that of lasting u and all that was seen since: a part seen to come through much is likelier to
+    have been young.
 
     Parameters
     ----------
@@ -35,6 +37,8 @@ def draw_earlier(rng: np.random.Generator, draws: Draws, a_day: Floats, seen: Fl
         Service age in a day of earlier service.
     seen : array, shape = (n_draws, n_parts)
         Service age since first sight at which they are known to work.
+    longest : array, shape = (n_draws,)
+        Days that a part may have served before first sight.
 
     Returns
     -------
@@ -45,12 +49,10 @@ def draw_earlier(rng: np.random.Generator, draws: Draws, a_day: Floats, seen: Fl
     ----------
     Cox (1962), Renewal Theory, chapter 5: ages of the parts found in use, and what is left of their lives.
     """
-    shape, scale = draws.shape[:, None], draws.scale
-    log_weight = np.stack(
-        [share - ((seen + days * a_day) / scale) ** shape for days, share in zip(DAYS, LOG_SHARE, strict=True)]
-    )
-    reached = np.cumsum(np.exp(log_weight - log_weight.max(axis=0)), axis=0)
+    most = longest[:, None] * a_day
+    middle, width = (_EDGES[1:] + _EDGES[:-1]) / 2, np.diff(_EDGES)
+    hazard = np.stack([((seen + share * most) / draws.scale) ** draws.shapes for share in middle])
+    reached = np.cumsum(width[:, None, None] * np.exp(hazard[0] - hazard), axis=0)
     place = (rng.random(seen.shape) * reached[-1] > reached).sum(axis=0)
-    low, high = EDGES_DAYS[place], EDGES_DAYS[place + 1]
-    found: Floats = (low + rng.random(seen.shape) * (high - low)) * a_day
+    found: Floats = (_EDGES[place] + rng.random(seen.shape) * width[place]) * most
     return found

@@ -8,15 +8,15 @@ import numpy as np
 
 from maintain.core.lives import Bools, Floats
 from maintain.core.service_age.ages import Ages
-from maintain.core.service_age.likelihood import Slope, log_likelihood, slope
 from maintain.core.service_age.prior import Layout
+from maintain.core.service_age.slope import slope
 
 _LEAST_CURVATURE = 1e-8
 # A bell is at most twice as wide as the belief: where two clocks go together, the top may be the saddle between two.
 _LEAST_SURE = 0.25
 _LONGEST_STEP = 3.0
 _STEPS, _HALVINGS = 100, 30
-_ENOUGH = 1e-7  # a step that lifts the log posterior by less is the last
+_ENOUGH = 1e-6  # a step that lifts the log posterior by less is the last
 
 
 @dataclass(frozen=True)
@@ -38,18 +38,17 @@ class Belief:
         """Tell which parameters are not known."""
         return np.asarray(self.sd > 0)
 
+    @property
+    def tight(self) -> Floats:
+        """Curvature of the log density of the free parameters."""
+        return np.asarray(self.sd[self.free] ** -2.0)
+
     def log_density(self, theta: Floats) -> Floats:
         """Log density of points (last axis: parameters), over the free ones."""
         free = self.free
         off = (theta[..., free] - self.mean[free]) / self.sd[free]
         found: Floats = -0.5 * (off**2).sum(axis=-1) - np.log(self.sd[free] * np.sqrt(2 * np.pi)).sum()
         return found
-
-    def knowing(self, place: int, value: float) -> Belief:
-        """Return the same with one parameter known."""
-        mean, sd = self.mean.copy(), self.sd.copy()
-        mean[place], sd[place] = value, 0.0
-        return Belief(mean, sd)
 
 
 @dataclass(frozen=True)
@@ -60,9 +59,32 @@ class Problem:
     layout: Layout
     belief: Belief
 
-    def height(self, theta: Floats) -> float:
-        """Log posterior density at one point, up to a constant."""
-        return float(log_likelihood(theta[None, :], self.ages, self.layout)[0] + self.belief.log_density(theta))
+    def hill(self, theta: Floats) -> Hill:
+        """Look at the log posterior density at one point."""
+        now, free, tight = slope(theta, self.ages, self.layout), self.belief.free, self.belief.tight
+        gradient = now.gradient[free] - (theta - self.belief.mean)[free] * tight
+        bend = np.diag(tight) - now.hessian[np.ix_(free, free)]
+        return Hill(theta, now.value + float(self.belief.log_density(theta)), gradient, bend)
+
+
+@dataclass(frozen=True)
+class Hill:
+    """
+    A log posterior density at one point, up to a constant, as the free parameters change.
+
+    Attributes
+    ----------
+    theta : array, shape = (n_parameters,)
+    height : float
+    gradient : array, shape = (n_free,)
+    bend : array, shape = (n_free, n_free)
+        Its curvature downwards.
+    """
+
+    theta: Floats
+    height: float
+    gradient: Floats
+    bend: Floats
 
 
 @dataclass(frozen=True)
@@ -115,34 +137,36 @@ def peak(problem: Problem, start: Floats | None = None) -> Peak:
     Nocedal and Wright (2006), Numerical Optimization, 2nd ed., section 3.4; Tierney and Kadane (1986), JASA 81, 82-86.
     """
     belief = problem.belief
-    theta = belief.mean.copy() if start is None else np.where(belief.free, start, belief.mean)
-    height = problem.height(theta)
+    now = problem.hill(belief.mean.copy() if start is None else np.where(belief.free, start, belief.mean))
     for _ in range(_STEPS):
-        now = slope(theta, problem.ages, problem.layout)
-        gradient, bend = _bent(now, theta, belief)
-        values, vectors = np.linalg.eigh(bend)
-        step = vectors @ ((vectors.T @ gradient) / np.maximum(np.abs(values), _LEAST_CURVATURE))
-        rise = float(step @ gradient)
-        step *= min(1.0, _LONGEST_STEP / max(float(np.abs(step).max()), 1e-300))
-        theta, height, climbing = _climb(problem, theta, step, height)
-        if rise < _ENOUGH or not climbing:  # Newton's steps square the error: the one just made was the last needed
+        values, vectors = np.linalg.eigh(now.bend)
+        step = vectors @ ((vectors.T @ now.gradient) / np.maximum(np.abs(values), _LEAST_CURVATURE))
+        rise = float(step @ now.gradient) / 2
+        if rise < _ENOUGH:
             break
-    least = _LEAST_SURE * float((belief.sd[belief.free] ** -2.0).min())
+        step *= min(1.0, _LONGEST_STEP / max(float(np.abs(step).max()), 1e-300))
+        above = _climbed(problem, now, step)
+        if above is None:
+            break
+        now = above
+    # the last step squares an error that is small already
+    theta = _moved(now.theta, belief, step)
+    least = _LEAST_SURE * float(belief.tight.min())
     bend = (vectors * np.maximum(values, least)) @ vectors.T
+    height = now.height + rise
     return Peak(theta, belief.free, bend, height, height - float(belief.log_density(theta)))
 
 
-def _bent(now: Slope, theta: Floats, belief: Belief) -> tuple[Floats, Floats]:
-    """Gradient of the log posterior and its curvature downwards, for the free parameters."""
-    free, tight = belief.free, belief.sd[belief.free] ** -2.0
-    return now.gradient[free] - (theta - belief.mean)[free] * tight, np.diag(tight) - now.hessian[np.ix_(free, free)]
-
-
-def _climb(problem: Problem, theta: Floats, step: Floats, height: float) -> tuple[Floats, float, bool]:
+def _climbed(problem: Problem, now: Hill, step: Floats) -> Hill | None:
+    """Higher up along a step; None if it leads nowhere up."""
     for halving in range(_HALVINGS):
-        tried = theta.copy()
-        tried[problem.belief.free] += step * 0.5**halving
-        climbed = problem.height(tried)
-        if climbed > height:
-            return tried, climbed, True
-    return theta, height, False
+        there = problem.hill(_moved(now.theta, problem.belief, step * 0.5**halving))
+        if there.height > now.height:
+            return there
+    return None
+
+
+def _moved(theta: Floats, belief: Belief, step: Floats) -> Floats:
+    found = theta.copy()
+    found[belief.free] += step
+    return found

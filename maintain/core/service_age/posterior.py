@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,9 +17,8 @@ from maintain.core.service_age.prior import BETWEEN_NODES, Layout, Prior, betwee
 
 _WEIGHED = 10_000  # lives; with more than that the bell is as good as exact
 _SLIGHT = 0.002  # a node that gets less of the weight is not drawn from
-_COVERED = 0.04  # share of the draws, at least, that every bell gets
+_TRIED = 1.5  # points drawn from bells for each draw wanted
 _MANY = 20_000  # lives, from which on the way up is found on a sample of them
-_FADED = 1.5  # how far below its mode a worth is as good as nothing, on the log scale
 
 
 @dataclass(frozen=True)
@@ -53,59 +53,44 @@ class ServiceAge:
 
     def sample(self, rng: np.random.Generator, size: int) -> ServiceDraws:
         """
-        Draw from the posterior.
+        Draw from the posterior, whatever the spread between families.
 
-        Twice as many points are drawn from bells that cover it, weighed by posterior over bells, and `size` of them
-        drawn by their weights. With very many lives the bells are as good as exact and are drawn from as they are.
+        Points are drawn from bells that cover it, weighed by posterior over bells, and `size` of them drawn by their
+        weights. With very many lives the bells are as good as exact and are drawn from as they are.
         """
+        exact = self.ages.n > _WEIGHED
         nodes = np.flatnonzero(self.weights > _SLIGHT)
-        share = self.weights[nodes] / self.weights[nodes].sum()
-        if self.ages.n > _WEIGHED:
-            counts = np.diff(np.round(np.cumsum(share) * size).astype(int), prepend=0).tolist()
+        reached = np.cumsum(self.weights[nodes]) / self.weights[nodes].sum() * size * (1.0 if exact else _TRIED)
+        counts = np.diff(np.round(reached).astype(int), prepend=0).tolist()
+        if exact:
             drawn = [Bell.around(self.peaks[k]).draw(rng, n, False) for k, n in zip(nodes, counts, strict=True)]
             return ServiceDraws(rng.permutation(np.concatenate(drawn)), self.layout)
-        portions = [
-            self._weighed(rng, int(k), max(2 * size * part, 50.0)) for k, part in zip(nodes, share, strict=True)
-        ]
-        theta, log_weight = (np.concatenate(each) for each in zip(*portions, strict=True))
-        return ServiceDraws(theta[resampled(rng, log_weight, size)], self.layout)
-
-    def _weighed(self, rng: np.random.Generator, node: int, size: float) -> tuple[Floats, Floats]:
-        """Points for one node, and the log of how many draws each stands for."""
-        belief = self._belief(node)
-        bells = self._bells(node, belief)
-        share = np.array([bell.peak.log_evidence for bell in bells])
-        share = np.maximum(np.exp(share - share.max()), _COVERED)
-        counts = np.ceil(share / share.sum() * size).astype(int)
-        theta = np.concatenate([bell.draw(rng, n) for bell, n in zip(bells, counts.tolist(), strict=True)])
+        bells = [Bell.around(self.peaks[k], self._height(k)) for k in nodes.tolist()]
+        theta = np.concatenate([bell.draw(rng, n) for bell, n in zip(bells, counts, strict=True)])
         each = np.stack([bell.log_density(theta) for bell in bells])
         log_bells = np.logaddexp.reduce(each + np.log(counts)[:, None], axis=0)
-        log_posterior = log_likelihood(theta, self.ages, self.layout) + belief.log_density(theta)
-        known = np.log(between_shares()[node]) if self.between.size > 1 else 0.0
-        return theta, log_posterior + known - log_bells
+        log_posterior = log_likelihood(theta, self.ages, self.layout) + self._log_prior(theta)
+        return ServiceDraws(theta[resampled(rng, log_posterior - log_bells, size)], self.layout)
+
+    def _height(self, node: int) -> Callable[[Floats], Floats]:
+        """Log posterior density at points, for one spread between families."""
+        belief = self._belief(node)
+        return lambda theta: log_likelihood(theta, self.ages, self.layout) + belief.log_density(theta)
+
+    def _log_prior(self, theta: Floats) -> Floats:
+        """Log density of what was believed, whatever the spread between families."""
+        each = [self._belief(k).log_density(theta) + np.log(share) for k, share in enumerate(self._node_shares)]
+        found: Floats = np.logaddexp.reduce(each, axis=0)
+        return found
+
+    @property
+    def _node_shares(self) -> list[float]:
+        """Prior probability of each spread."""
+        return between_shares().tolist() if self.between.size > 1 else [1.0]
 
     def _belief(self, node: int) -> Belief:
         prior = self.prior
         return Belief(prior.mean(self.layout), prior.sd(self.layout, float(self.between[node])))
-
-    def _bells(self, node: int, belief: Belief) -> list[Bell]:
-        """
-        The bell at the mode, and one for each worth that may as well be nothing.
-
-        Where a worth fades the posterior is as wide as the prior and nothing else moves with it any more, which no bell
-        at the mode can follow.
-        """
-        top = self.peaks[node]
-        bells = [Bell.around(top)]
-        for place in range(*self.layout.worth.indices(self.layout.size)):
-            value = min(float(belief.mean[place]), float(top.theta[place]) - _FADED)
-            held = peak(Problem(self.ages, self.layout, belief.knowing(place, value)), top.theta)
-            at = int(np.flatnonzero(np.flatnonzero(top.free) == place)[0])
-            bend = np.insert(np.insert(held.curvature, at, 0.0, axis=0), at, 0.0, axis=1)
-            bend[at, at] = belief.sd[place] ** -2.0
-            height = held.height - 0.5 * np.log(2 * np.pi) - np.log(belief.sd[place])
-            bells.append(Bell.around(Peak(held.theta, top.free, bend, height, held.log_likelihood)))
-        return bells
 
 
 def service_age(ages: Ages, layout: Layout, prior: Prior | None = None) -> ServiceAge:

@@ -23,7 +23,8 @@ CLOCKS = ("days", "minutes afloat", "wet sorties", "immersions")  # of service a
 class Layout:
     """
     How many of each kind of parameter a fit has, and where they stand: log scale, log shape, log worth of each clock
-    but the first, log ratio of each zone, log ratio of each method, log scale of each family about the category's.
+    but the first, log ratio of each zone, log ratio of each method, log scale of each family about the category's, log
+    shape of each family about the category's, log of the longest service before first sight.
     """
 
     clocks: int
@@ -34,7 +35,7 @@ class Layout:
     @property
     def size(self) -> int:
         """Parameters in all."""
-        return 1 + self.clocks + self.zones + self.methods + self.families
+        return 2 + self.clocks + self.zones + self.methods + 2 * self.families
 
     @property
     def worth(self) -> slice:
@@ -53,8 +54,18 @@ class Layout:
 
     @property
     def family(self) -> slice:
-        """Of the families."""
+        """Of the families' scales."""
         return slice(self.method.stop, self.method.stop + self.families)
+
+    @property
+    def family_shape(self) -> slice:
+        """Of the families' shapes."""
+        return slice(self.family.stop, self.family.stop + self.families)
+
+    @property
+    def longest(self) -> int:
+        """Of the longest service before first sight, the last of all."""
+        return self.size - 1
 
 
 @dataclass(frozen=True)
@@ -80,6 +91,11 @@ class Prior:
     between_sd : float
         How far families of one category differ: the standard deviation of their log scales is half-normal with this
         scale, on BETWEEN_NODES.
+    shape_between : float
+        Standard deviation of the families' log shapes, as a share of that of their log scales: families alike in life
+        are alike in how they wear.
+    longest, log_longest_sd : float
+        Middle of the longest service, in days, that parts may have seen before anybody wrote it down, and its spread.
     """
 
     shape: float = 1.3
@@ -90,6 +106,9 @@ class Prior:
     log_worth_sd: float = 1.2
     ratio_sd: float = 0.5
     between_sd: float = 0.6
+    shape_between: float = 0.5
+    longest: float = 3 * YEAR
+    log_longest_sd: float = 0.8
 
     @classmethod
     def of(cls, category: str) -> Prior:
@@ -101,6 +120,7 @@ class Prior:
         found = np.zeros(layout.size)
         found[:2] = log(self.scale), log(self.shape)
         found[layout.worth] = np.log(self.worth[: layout.clocks - 1])
+        found[layout.longest] = log(self.longest)
         return found
 
     def sd(self, layout: Layout, between: float) -> Floats:
@@ -109,6 +129,8 @@ class Prior:
         found[:2] = self.log_scale_sd, self.log_shape_sd
         found[layout.worth] = self.log_worth_sd
         found[layout.family] = between
+        found[layout.family_shape] = self.shape_between * between
+        found[layout.longest] = self.log_longest_sd
         return found
 
 

@@ -97,8 +97,8 @@ class ClubLives:
         ]
         if strange := int(np.sum(self.strange & rows)):
             left_out.append(
-                f"{strange} lives began nobody knows how long before they were first seen: up to six years are allowed "
-                "for, as far as such parts last"
+                f"{strange} lives began nobody knows how long before they were first seen: how long is learnt as far "
+                "as failures tell, and no longer than such parts last"
             )
         if blind := int(np.sum(self.blind & self.aged & rows)):
             left_out.append(

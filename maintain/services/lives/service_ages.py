@@ -126,6 +126,11 @@ class Learnt:
         """The same, in the middle."""
         return {clock: float(np.median(each)) for clock, each in self.worth.items()}
 
+    @property
+    def longest(self) -> Floats:
+        """Days that parts may have served before first sight, draw by draw."""
+        return self.drawn.longest
+
     @cached_property
     def verdict(self) -> str:
         """How the hazard goes with service age."""
