@@ -349,6 +349,15 @@ SAMPLES: dict[str, Row] = {
         "before": None,
         "after": "{}",
     },
+    "own_sheet": {
+        "fingerprint": "0f",
+        "file": "log.csv",
+        "kind": "sorties",
+        "headings": "Ship, Date",
+        "told": "{}",
+        "agreed_on": "2024-05-03",
+        "agreed_by": "Avery",
+    },
     "fitted": {
         "question": "Due {}",
         "fingerprint": "0f3a",

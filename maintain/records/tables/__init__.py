@@ -8,6 +8,7 @@ from maintain.records.tables.checks import check_answer, check_step, prebattle_c
 from maintain.records.tables.failures import failure, retest, suspicion
 from maintain.records.tables.fleet import club, family, member, position, position_family, ship
 from maintain.records.tables.history import change, change_row
+from maintain.records.tables.own_sheets import own_sheet
 from maintain.records.tables.parts import method, part, placement, treatment
 from maintain.records.tables.salvage import salvage, salvage_answer, salvage_step
 from maintain.records.tables.stock import debt, discrepancy, loan, movement, purchase, shelf_limit, stocktake
@@ -58,7 +59,7 @@ RECORDS = (
 __all__ = [
     "RECORDS", "battle", "certificate", "change", "change_row", "check_answer", "check_step", "club", "debt",
     "discrepancy", "failure", "family", "fitted", "loan", "member", "metadata", "method", "movement", "opening",
-    "part", "placement", "position", "position_family", "prebattle_check", "purchase", "reading", "reading_limit",
-    "retest", "roll_call", "roll_call_answer", "salvage", "salvage_answer", "salvage_step", "shelf_limit", "ship",
-    "sortie", "stocktake", "suspicion", "task", "task_completion", "task_interval", "treatment", "venue",
+    "own_sheet", "part", "placement", "position", "position_family", "prebattle_check", "purchase", "reading",
+    "reading_limit", "retest", "roll_call", "roll_call_answer", "salvage", "salvage_answer", "salvage_step", "shelf_limit",
+    "ship", "sortie", "stocktake", "suspicion", "task", "task_completion", "task_interval", "treatment", "venue",
 ]  # fmt: skip
