@@ -121,6 +121,9 @@ _COLUMNS = (
     Column("minutes_afloat", "Min afloat", numeric=True),
     Column("minutes_under", "Min under", numeric=True),
     Column("shots", "Shots", numeric=True),
+    Column("hits_above", "Hits above", numeric=True),
+    Column("hits_on", "On", numeric=True),
+    Column("hits_below", "Below", numeric=True),
 )
 
 
