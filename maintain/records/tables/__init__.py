@@ -60,6 +60,6 @@ __all__ = [
     "RECORDS", "battle", "certificate", "change", "change_row", "check_answer", "check_step", "club", "debt",
     "discrepancy", "failure", "family", "fitted", "loan", "member", "metadata", "method", "movement", "opening",
     "own_sheet", "part", "placement", "position", "position_family", "prebattle_check", "purchase", "reading",
-    "reading_limit", "retest", "roll_call", "roll_call_answer", "salvage", "salvage_answer", "salvage_step", "shelf_limit",
-    "ship", "sortie", "stocktake", "suspicion", "task", "task_completion", "task_interval", "treatment", "venue",
+    "reading_limit", "retest", "roll_call", "roll_call_answer", "salvage", "salvage_answer", "salvage_step",
+    "shelf_limit", "ship", "sortie", "stocktake", "suspicion", "task", "task_completion", "task_interval", "treatment", "venue",
 ]  # fmt: skip
