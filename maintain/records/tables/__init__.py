@@ -61,5 +61,6 @@ __all__ = [
     "discrepancy", "failure", "family", "fitted", "loan", "member", "metadata", "method", "movement", "opening",
     "own_sheet", "part", "placement", "position", "position_family", "prebattle_check", "purchase", "reading",
     "reading_limit", "retest", "roll_call", "roll_call_answer", "salvage", "salvage_answer", "salvage_step",
-    "shelf_limit", "ship", "sortie", "stocktake", "suspicion", "task", "task_completion", "task_interval", "treatment", "venue",
+    "shelf_limit", "ship", "sortie", "stocktake", "suspicion", "task", "task_completion", "task_interval",
+    "treatment", "venue",
 ]  # fmt: skip
