@@ -67,6 +67,10 @@ part add --family "standard servo" --tag S-03 --origin new --from 2026-05-21
 part install S-03 halberd/crane-servo --from 2026-05-21
 reading add S-03 "servo current" 310
 reading list
+reading trend
+reading trend halberd/crane-servo --no-picture
+reading limit "servo current" --at-most 900 --category servo --source "club rule"
+reading limits
 task add "grease the shafts" --every 5 --clock sorties --ship halberd
 task done "grease the shafts" --ship halberd
 task list

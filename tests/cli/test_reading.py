@@ -66,3 +66,23 @@ def test_readings_can_be_narrowed(run: Run) -> None:
     assert [row["ship"] for row in _readings(run, "--ship", "gannet")] == ["Gannet"]
     assert [row["part"] for row in _readings(run, "--part", "dilo")] == ["dilo"]
     assert [row["value"] for row in _readings(run, "--measure", "pump")] == [9.5]
+
+
+@pytest.mark.parametrize(
+    ("measure", "value", "said"),
+    [
+        ("servo current", "21000", "servo current can't be 21000 mA"),
+        ("pump seconds per litre", "0.4", "it lies between 1 and 600 s/L: read it again"),
+        ("demand test", "0.5", "write 1 for passed, 0 for failed"),
+    ],
+)
+def test_a_slip_of_the_hand_or_the_unit_is_refused(run: Run, measure: str, value: str, said: str) -> None:
+    answer = run("reading", "add", "dilo", measure, value)
+    assert answer.exit_code == 4 and said in answer.stderr
+    assert _readings(run) == []
+
+
+def test_a_reading_beyond_its_limit_is_recorded_and_told(run: Run) -> None:
+    told = run("reading", "add", "dilo", "range", "30").stdout
+    assert "30 paces is not at least 40 paces (a helper walks 40 to 50 paces off; common practice, no source)" in told
+    assert _readings(run)[0]["value"] == 30
