@@ -40,6 +40,9 @@ class Root(LazyGroup):
         "opening": Entry("maintain.cli.opening:app", "Openings: how a box looked inside; a dry finding is data."),
         "task": Entry("maintain.cli.task:app", "Tasks: work that comes round, and promises."),
         "certificate": Entry("maintain.cli.certificate:app", "Certificates: legal dates, with source and who decides."),
+        "calendar": Entry(
+            "maintain.cli.calendar:app", "Battles, legal dates and work by day, also as a file for a phone's calendar."
+        ),
         "show": Entry(
             "maintain.cli.show:app", "Show a ship: her positions, the parts in them, how much water they have seen."
         ),

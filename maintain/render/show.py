@@ -21,6 +21,8 @@ _UNCUT = 200  # columns, wide enough for every table
 _SHOWN_BY = {
     "Answers": "maintain.render.outlook:answers",
     "Backtest": "maintain.render.trust:backtest",
+    "Calendar": "maintain.render.calendar:calendar",
+    "CalendarText": "maintain.render.calendar:printed",
     "CheckPage": "maintain.render.battle_day:check",
     "Crate": "maintain.render.crate:crate",
     "Done": "maintain.render.words:done",
@@ -36,6 +38,7 @@ _SHOWN_BY = {
     "LifeRepeats": "maintain.render.life_repeats:repeats",
     "LifeTrial": "maintain.render.life_trial:trial",
     "Listing": "maintain.render.tables:listing",
+    "OwnSheet": "maintain.render.own_sheet:own_sheet",
     "PartSheet": "maintain.render.part_sheet:part_sheet",
     "PhonePage": "maintain.render.phone:printed",
     "PoolCosts": "maintain.render.pool_costs:costs",

@@ -135,6 +135,7 @@ USUAL = (
         ("once a season",),
         60,
         "water wicks inside the jacket: the main source of 'it just died'; each winter",
+        ("connector", "plug", "lead", "wire", "wiring", "loom"),
     ),
     Usual(
         "dry, spray and oil the motors",
@@ -187,8 +188,8 @@ USUAL = (
         decider="technical officer",
     ),
     Usual(
-        "look over the gas hose and fittings",
-        "valve",
+        "look over the gas hose and fittings behind the regulator",
+        "regulator",
         ("once a season",),
         15,
         "kinks, cracks, weeping push-fits; never mend under pressure: bleed first",
