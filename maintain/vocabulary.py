@@ -71,6 +71,13 @@ WETNESS = {
     "W5": "sank, lost for more than a day",
 }
 SUNK = ("W3", "W4", "W5")
+
+
+def wetness_of(minutes_under: float) -> str:
+    """Which wetness a time under water is."""
+    return "W3" if minutes_under < 10 else "W4" if minutes_under <= 1440 else "W5"
+
+
 # Wetness (0 to 5) from which the water reaches a part in a zone, and from which the part was under (common practice, no
 # source). A gasketed box holds when the ship is lifted quickly and is taken to have leaked when she lay, unless opening
 # it showed otherwise; 9: never.

@@ -5,18 +5,19 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from maintain.errors import FileRejected, NotFound
 from maintain.results.phone import FORMAT, VERSION
-from maintain.vocabulary import MODES, SINKING_CAUSES, SUNK, WETNESS
+from maintain.vocabulary import MODES, OPENED_FINDINGS, SINKING_CAUSES, SUNK, WETNESS, wetness_of
 
 _LARGEST_BYTES = 5_000_000  # a week's meet of forty ships takes a tenth of it
 _LONGEST_NAME = 40
 _ID = re.compile(r"[0-9a-f]{8,64}")
 _MOST_SORTIES_A_DAY = 99
+_A_YEAR = 366 * 1440.0  # minutes
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,10 @@ class Tap:
         True if it was taken back after it had been handed over.
     wetness, cause : str, optional
         Of a sortie; None if nobody looked, or she did not sink.
+    minutes_under : float, optional
+        Of a sinking, as the captain guessed it.
+    box : str, optional
+        How the sealed box looked inside when it was opened after a sinking.
     position, mode : str, optional
         Of a symptom.
     """
@@ -59,19 +64,27 @@ class Tap:
     undone: bool = False
     wetness: str | None = None
     cause: str | None = None
+    minutes_under: float | None = None
+    box: str | None = None
     position: str | None = None
     mode: str | None = None
 
 
 @dataclass(frozen=True)
 class Handover:
-    """Everything one phone handed over: sorties and symptoms in the order they were tapped."""
+    """
+    Everything one phone handed over, when by its own clock: sorties and symptoms in the order they were tapped.
+
+    `shift` is what its clock was set right by.
+    """
 
     device: str
     name: str
     battle: Named
+    handed_at: datetime | None
     sorties: tuple[Tap, ...]
     symptoms: tuple[Tap, ...]
+    shift: timedelta = timedelta()
 
 
 class _Wrong(Exception):
@@ -95,6 +108,7 @@ def read(path: Path) -> Handover:
         head = {key: _id(given, key) for key in ("device",)}
         battle = _named(given, "battle")
         name = _name(given)
+        handed_at = _time(given, "handed_over_at") if given.get("handed_over_at") is not None else None
     except _Wrong as wrong:
         raise FileRejected(f"{path.name} is no hand-over: {wrong}", hint=_AGAIN) from None
     taps, faults = _taps(given.get("records"))
@@ -106,7 +120,9 @@ def read(path: Path) -> Handover:
             faults=faults,
         )
     sorties = tuple(tap for tap in taps if tap.mode is None)
-    return Handover(head["device"], name, battle, sorties, tuple(tap for tap in taps if tap.mode is not None))
+    return Handover(
+        head["device"], name, battle, handed_at, sorties, tuple(tap for tap in taps if tap.mode is not None)
+    )
 
 
 _AGAIN = "save the file again on the phone, which still has every tap, and import that"
@@ -174,7 +190,7 @@ def _tap(record: Any) -> Tap:
         "id": _id(record, "id"),
         "ship": _named(record, "ship"),
         "day": _day(record),
-        "at": _time(record),
+        "at": _time(record, "at"),
         "undone": record.get("undone") is True,
     }
     if record.get("kind") == "sortie":
@@ -182,7 +198,14 @@ def _tap(record: Any) -> Tap:
         cause = _word(record, "cause", SINKING_CAUSES, null=True)
         if (cause is not None) != (wetness in SUNK):
             raise _Wrong("has a cause of sinking without a sinking, or a sinking without one")
-        return Tap(**shared, sortie=_number(record, "number", 1), wetness=wetness, cause=cause)
+        return Tap(
+            **shared,
+            sortie=_number(record, "number", 1),
+            wetness=wetness,
+            cause=cause,
+            minutes_under=_minutes(record, wetness),
+            box=_word(record, "box", OPENED_FINDINGS, null=True),
+        )
     if record.get("kind") == "symptom":
         position, mode = record.get("position"), _word(record, "mode", MODES)
         if not isinstance(position, str) or not position:
@@ -212,11 +235,11 @@ def _day(record: dict[str, Any]) -> date:
         raise _Wrong(f"{record.get('day')!r} is no day of the calendar") from None
 
 
-def _time(record: dict[str, Any]) -> datetime:
+def _time(record: dict[str, Any], key: str) -> datetime:
     try:
-        found = datetime.fromisoformat(str(record.get("at")))
+        found = datetime.fromisoformat(str(record.get(key)))
     except ValueError:
-        raise _Wrong(f"{record.get('at')!r} is no time") from None
+        raise _Wrong(f"{record.get(key)!r} is no time") from None
     if found.tzinfo is None:
         raise _Wrong("its time has no zone")
     return found
@@ -227,6 +250,17 @@ def _number(record: dict[str, Any], key: str, least: int) -> int:
     if not isinstance(value, int) or isinstance(value, bool) or not least <= value <= _MOST_SORTIES_A_DAY:
         raise _Wrong(f"{value!r} is no number of a sortie")
     return value
+
+
+def _minutes(record: dict[str, Any], wetness: str | None) -> float | None:
+    value = record.get("minutes_under")
+    if value is None:
+        return None
+    if not isinstance(value, int | float) or isinstance(value, bool) or not 0 <= value <= _A_YEAR:
+        raise _Wrong(f"{value!r} is no number of minutes")
+    if wetness != (meant := wetness_of(value)):
+        raise _Wrong(f"{value:g} minutes under water are {meant}, not {wetness}")
+    return float(value)
 
 
 def _word(record: dict[str, Any], key: str, words: Any, *, null: bool = False) -> str | None:

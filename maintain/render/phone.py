@@ -20,6 +20,9 @@ _CAUTIONS = (
     "outdoors, away from people; call the fire service.",
 )
 
+# What a captain can tell of the time under water, in a tap; of more than a day nobody counts minutes.
+_MINUTES = {"W3": (1, 2, 3, 5, 8), "W4": (10, 20, 30, 60, 120), "W5": ()}
+
 
 def html(page: PhonePage) -> str:
     """The whole page as one HTML document."""
@@ -50,5 +53,7 @@ def _given(page: PhonePage) -> dict[str, Any]:
         "wetness": {**words, "unknown": {"short": "sailed", "long": "nobody looked"}},
         "sunk": list(say.SUNK),
         "causes": list(say.SINKING_CAUSES),
+        "minutes": _MINUTES,
+        "findings": list(say.OPENED_FINDINGS),
         "modes": list(say.MODES),
     }

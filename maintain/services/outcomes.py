@@ -14,7 +14,7 @@ import re
 from typing import Any
 
 from maintain.errors import InvalidRecord
-from maintain.vocabulary import ENDINGS, SINKING_CAUSES, SUNK, SYSTEMS, WETNESS
+from maintain.vocabulary import ENDINGS, SINKING_CAUSES, SUNK, SYSTEMS, WETNESS, wetness_of
 
 _WORDS = {"dry": "W0", "splash": "W1", "flooded": "W2", "sank": "W3", "lay": "W4", "lost": "W5", "?": None}
 _AMOUNTS = {"min": "minutes_under", "afloat": "minutes_afloat"}
@@ -70,7 +70,7 @@ def completed(facts: dict[str, Any], text: str) -> dict[str, Any]:
 
 def _check_minutes(facts: dict[str, Any], text: str) -> None:
     minutes = facts.get("minutes_under")
-    meant = None if minutes is None else "W3" if minutes < 10 else "W4" if minutes <= 1440 else "W5"
+    meant = None if minutes is None else wetness_of(minutes)
     if meant is not None and facts["wetness"] != meant:
         raise InvalidRecord(
             f"{text!r}: {minutes:g} minutes under water are {meant} ({WETNESS[meant]})", hint=f"write {meant}"

@@ -140,3 +140,53 @@ def test_a_printed_sheet_fits_its_paper(browser: Any, pond: Desk, run: Run, tmp_
     assert made.startswith(b"%PDF")
     assert made.count(b"/Type /Page\n") == 3  # the check on two, the card
     assert b"/MediaBox [0 0 594.9" in made or b"/MediaBox [0 0 595" in made
+
+
+def test_minutes_under_and_the_opened_box_are_a_tap_each_and_reach_the_records(
+    phone: Any, page: str, run: Run, club: Path, tmp_path: Path
+) -> None:
+    opened = _open(phone, page)
+    _tap(opened, "Halberd", "dry")
+    halberd = opened.get_by_role("region", name="Halberd")
+    assert halberd.get_by_role("group", name="How long was Halberd under").count() == 0
+    _tap(opened, "Halberd", "sank")
+    minutes = halberd.get_by_role("group", name="How long was Halberd under water in sortie 2?")
+    box = halberd.get_by_role("group", name="Halberd's sealed box, opened after sortie 2")
+    minutes.get_by_role("button", name="8 min").tap()
+    minutes.get_by_role("button", name="3 min").tap()
+    box.get_by_role("button", name="water").tap()
+    box.get_by_role("button", name="water").tap()
+    assert box.get_by_role("button", pressed=True).count() == 0
+    box.get_by_role("button", name="damp").tap()
+    assert minutes.get_by_role("button", pressed=True).inner_text() == "3 min"
+    for button in (*minutes.get_by_role("button").all(), *box.get_by_role("button").all()):
+        size = button.bounding_box()
+        assert size["height"] >= 48
+        assert size["width"] >= 48
+    _save(opened, tmp_path / "a.json")
+    assert run("import", tmp_path / "a.json").exit_code == 0
+    connection = sqlite3.connect(club)
+    sunk = "SELECT number, wetness, minutes_under, found FROM opening JOIN sortie ON sortie.id = sortie_id"
+    assert connection.execute(sunk).fetchall() == [(2, "W3", 3.0, "damp")]
+    connection.close()
+
+
+def test_another_wetness_forgets_the_minutes_that_contradict_it(phone: Any, page: str, tmp_path: Path) -> None:
+    opened = _open(phone, page)
+    _tap(opened, "Halberd", "sank")
+    opened.get_by_role("button", name="8 min").tap()
+    opened.get_by_role("button", name="Halberd, Sortie 1: sank: change it").tap()
+    _tap(opened, "Halberd", "sank, lay")
+    assert opened.get_by_role("button", name="60 min").count() == 1
+    (record,) = _save(opened, tmp_path / "a.json")["records"]
+    assert (record["wetness"], record["minutes_under"]) == ("W4", None)
+
+
+def test_a_clock_of_another_day_is_shown_and_the_chosen_day_counts(phone: Any, page: str, tmp_path: Path) -> None:
+    phone.clock.set_system_time("2020-01-01T09:00:00+01:00")
+    opened = _open(phone, page)
+    assert "clock says 2020-01-01, no day of the battle" in opened.get_by_role("status").inner_text()
+    _tap(opened, "Halberd", "dry")
+    handed = _save(opened, tmp_path / "a.json")
+    assert handed["handed_over_at"].startswith("2020-01-01")
+    assert [each["day"] for each in handed["records"]] == ["2026-05-30"]

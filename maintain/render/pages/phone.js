@@ -95,10 +95,11 @@ function tapWetness(ship, code) {
   mending = null;
   change(() => {
     const sank = given.sunk.includes(code);
-    const outcome = { wetness: code, cause: sank ? "unknown" : null };
+    const outcome = { wetness: code, cause: sank ? "unknown" : null, minutes_under: null, box: null };
     const meant = sortiesOf(ship).find((each) => each.id === mend);
     if (meant) {
-      revise(meant.id, sank && meant.cause ? { wetness: code } : outcome);
+      const same = meant.wetness === code ? {} : { minutes_under: null };
+      revise(meant.id, sank && meant.cause ? { wetness: code, ...same } : outcome);
     } else {
       add({ kind: "sortie", ship: named(ship), day, number: nextNumber(ship), ...outcome });
     }
@@ -107,6 +108,11 @@ function tapWetness(ship, code) {
 
 function tapCause(sortie, cause) {
   change(() => revise(sortie.id, { cause }));
+}
+
+// What may be left unsaid: tapped again, it is unsaid again.
+function tapFact(sortie, fact, value) {
+  change(() => revise(sortie.id, { [fact]: sortie[fact] === value ? null : value }));
 }
 
 function tapSymptom(ship, position, mode) {
@@ -207,14 +213,31 @@ function wetnessButtons(ship) {
   return group;
 }
 
-function causes(ship, sortie) {
-  const label = `Why did ${ship.name} sink in sortie ${sortie.number}?`;
+function chips(label, sortie, choices, chosen, tap) {
   const group = made("div", { class: "chips", role: "group", "aria-label": label });
-  for (const cause of given.causes) {
-    const chosen = { "aria-pressed": String(sortie.cause === cause), id: `${sortie.id}-${cause}` };
-    group.append(button(cause, () => tapCause(sortie, cause), chosen));
+  for (const [value, words] of choices) {
+    const values = { "aria-pressed": String(chosen === value), id: `${sortie.id}-${words.replace(/[^a-z0-9]+/gi, "-")}` };
+    group.append(button(words, () => tap(value), values));
   }
   return made("div", {}, made("p", {}, `${label} (you may leave it)`), group);
+}
+
+function causes(ship, sortie) {
+  const label = `Why did ${ship.name} sink in sortie ${sortie.number}?`;
+  return chips(label, sortie, given.causes.map((each) => [each, each]), sortie.cause, (each) => tapCause(sortie, each));
+}
+
+function minutesUnder(ship, sortie) {
+  const label = `How long was ${ship.name} under water in sortie ${sortie.number}?`;
+  const choices = (given.minutes[sortie.wetness] ?? []).map((each) => [each, `${each} min`]);
+  if (!choices.length) { return ""; }
+  return chips(label, sortie, choices, sortie.minutes_under, (each) => tapFact(sortie, "minutes_under", each));
+}
+
+function boxFinding(ship, sortie) {
+  const label = `${ship.name}'s sealed box, opened after sortie ${sortie.number}: what was inside?`;
+  const choices = given.findings.map((each) => [each, each]);
+  return chips(label, sortie, choices, sortie.box, (each) => tapFact(sortie, "box", each));
 }
 
 function logged(ship) {
@@ -262,8 +285,9 @@ function card(ship) {
   const box = made("section", { class: "ship", "aria-labelledby": `${ship.uid}-name` });
   box.append(made("h2", { id: `${ship.uid}-name` }, ship.name), made("p", {}, asked), wetnessButtons(ship));
   box.append(logged(ship));
-  const sunk = sorties.filter((each) => given.sunk.includes(each.wetness)).at(-1);
-  if (sunk) { box.append(causes(ship, sunk)); }
+  const sinkings = sorties.filter((each) => given.sunk.includes(each.wetness));
+  const sunk = sinkings.find((each) => each.id === mending) ?? sinkings.at(-1);
+  if (sunk) { box.append(causes(ship, sunk), minutesUnder(ship, sunk), boxFinding(ship, sunk)); }
   box.append(symptoms(ship));
   return box;
 }
@@ -278,7 +302,10 @@ function told() {
   const number = standing().length;
   const waiting = kept.records.filter((each) => each.waiting).length;
   const records = `${number} ${number === 1 ? "record" : "records"} on this phone`;
-  return keeps ? `${records}, ${waiting} not handed over yet.`
+  const today = stamp().slice(0, 10);
+  const clock = given.battle.days.includes(today) ? ""
+    : ` This phone's clock says ${today}, no day of the battle: the day chosen here counts.`;
+  return keeps ? `${records}, ${waiting} not handed over yet.${clock}`
     : `This phone keeps nothing when the page is closed: hand over before you close it. ${records}.`;
 }
 

@@ -7,28 +7,30 @@ from datetime import datetime
 
 from maintain.exchange.handover import Handover, Tap
 
-_LOGGED = re.compile(r"logged (\S+) by (.*?) \[([0-9a-f]{6})\]")
+# The time is the phone's own, by which a tap is known again; where its clock was set right, the right one follows.
+_LOGGED = re.compile(r"logged (\S+) by (.*?) \[([0-9a-f]{6})\](?: \(it was (\S+)\))?")
 
 
 def mark(tap: Tap, phone: Handover) -> str:
     """What a note keeps of a tap."""
-    return f"logged {tap.at.isoformat()} by {phone.name} [{phone.device[:6]}]"
+    right = f" (it was {(tap.at + phone.shift).isoformat()})" if phone.shift else ""
+    return f"logged {tap.at.isoformat()} by {phone.name} [{phone.device[:6]}]{right}"
 
 
 def heard(note: str | None, tap: Tap, phone: Handover) -> bool:
     """Whether this very tap is on record already."""
     same = (tap.at.isoformat(), phone.device[:6])
-    return any((at, device) == same for at, _, device in _LOGGED.findall(note or ""))
+    return any((at, device) == same for at, _, device, _ in _LOGGED.findall(note or ""))
 
 
 def times(note: str | None) -> list[datetime]:
     """When phones logged a record."""
-    return [datetime.fromisoformat(at) for at, _, _ in _LOGGED.findall(note or "")]
+    return [datetime.fromisoformat(right or at) for at, _, _, right in _LOGGED.findall(note or "")]
 
 
 def names(note: str | None) -> list[str]:
     """Whose phones logged a record."""
-    return [name for _, name, _ in _LOGGED.findall(note or "")]
+    return [name for _, name, _, _ in _LOGGED.findall(note or "")]
 
 
 def added(note: str | None, *more: str) -> str:

@@ -6,6 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+import sqlalchemy as sa
+
+from maintain.records import tables as t
+
 
 @dataclass(frozen=True)
 class Step:
@@ -39,6 +43,7 @@ class Conflict:
     recorded_by: tuple[str, ...]
     theirs: Mapping[str, Any]
     ours: Mapping[str, Any]
+    table: sa.Table = t.sortie
 
 
 @dataclass
@@ -48,8 +53,8 @@ class Plan:
 
     Attributes
     ----------
-    sorties, symptoms : list
-        Steps.
+    sorties, boxes, symptoms : list
+        Steps; a box goes with its sortie and is not counted for itself.
     conflicts : list of Conflict
     faults : list of str
         What can't be written at all, a sentence each.
@@ -60,6 +65,7 @@ class Plan:
     """
 
     sorties: list[Step] = field(default_factory=list)
+    boxes: list[Step] = field(default_factory=list)
     symptoms: list[Any] = field(default_factory=list)
     conflicts: list[Conflict] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)

@@ -17,6 +17,8 @@ from maintain.exchange.handover import Handover, Named, Tap, read
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
 from maintain.results.base import Done
+from maintain.services.handover.boxes import write_box
+from maintain.services.handover.clock import ahead, set_right
 from maintain.services.handover.plan import Conflict, Plan, Step
 from maintain.services.handover.symptoms import plan_symptoms, write
 from maintain.services.handover.trips import plan_trips
@@ -44,16 +46,18 @@ class Settled:
     skip: bool = False
 
 
-def take(desk: Desk, path: Path, *, dry_run: bool, settled: Settled) -> Done:
+def take(desk: Desk, path: Path, *, dry_run: bool, settled: Settled, clock: str | None = None) -> Done:
     """
     Take in what a phone handed over, in one change that `undo` takes back whole.
+
+    `clock` is the time it really was when the phone handed over, if its own was wrong.
 
     Raises
     ------
     FileRejected
         If something in it can't be recorded, or contradicts the records and nobody said whose word counts.
     """
-    phone = read(path)
+    phone = set_right(read(path), clock)
     if dry_run:
         with reading(desk) as connection:
             plan = _plan(connection, phone, path, desk.today)
@@ -78,13 +82,8 @@ def _plan(connection: sa.Connection, phone: Handover, path: Path, today: date) -
         )
     aboard = _ships(connection, phone, plan)
     _check_days(phone, aboard, battle, today, plan)
-    off = [tap for tap in (*phone.sorties, *phone.symptoms) if abs((tap.at.date() - tap.day).days) > 1]
-    if off:
-        plan.notes.append(
-            f"the clock of {phone.name} is wrong: it stood at {off[0].at:%Y-%m-%d %H:%M} on {off[0].day}; the days are "
-            f"those chosen on the page, and its times are not compared"
-        )
-    plan_trips(connection, phone, aboard, battle, plan, clock_right=not off)
+    clock = ahead(connection, phone, aboard, today, plan)
+    plan_trips(connection, phone, aboard, battle, plan, ahead=clock)
     plan_symptoms(connection, phone, aboard, plan)
     if plan.faults:
         faults = list(dict.fromkeys(plan.faults))
@@ -171,7 +170,11 @@ def _write(recorder: Recorder, plan: Plan, phone: Handover, settled: Settled, pa
         _write_sortie(recorder, step)
     for conflict, choice in zip(plan.conflicts, choices, strict=True):
         if choice != "skip":
-            recorder.update(t.sortie, conflict.row_id, **(conflict.theirs if choice == "theirs" else conflict.ours))
+            recorder.update(
+                conflict.table, conflict.row_id, **(conflict.theirs if choice == "theirs" else conflict.ours)
+            )
+    for box in plan.boxes:
+        write_box(recorder, box)
     for trouble in plan.symptoms:
         write(recorder, trouble)
     battle = _find(recorder.connection, t.battle, phone.battle)
@@ -200,7 +203,7 @@ def _done(path: Path, phone: Handover, plan: Plan, settled: Settled, *, dry_run:
     said = [f"{counts['new']} new"]
     said += [f"{counts[key]} {words}" for key, words in _COUNTED.items() if counts[key]]
     did = f"{'would take in' if dry_run else 'took in'} {path.name} of {phone.name}: {', '.join(said)}"
-    lines = [f"{step.kind}: {step.told}" for step in (*plan.sorties, *plan.symptoms)]
+    lines = [f"{step.kind}: {step.told}" for step in (*plan.sorties, *plan.boxes, *plan.symptoms)]
     conflicts = [f"{each.told} ({_SETTLED[_choice(each, phone, settled)]})" for each in plan.conflicts]
     record = {"dry_run": dry_run, "device": phone.device, "name": phone.name, **counts, "conflicts": conflicts}
     return Done(

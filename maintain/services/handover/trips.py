@@ -15,18 +15,30 @@ import sqlalchemy as sa
 from maintain.core.wording import whose
 from maintain.exchange.handover import Handover, Tap
 from maintain.records import tables as t
+from maintain.services.handover.boxes import plan_box
+from maintain.services.handover.clock import TWENTY_MINUTES
 from maintain.services.handover.heard import added, heard, mark, names, times
 from maintain.services.handover.plan import Conflict, Plan, Step
 from maintain.vocabulary import SUNK, WETNESS
 
 Row = sa.Row[Any]
-TWENTY_MINUTES = timedelta(minutes=20)  # to be lifted, drained and launched again (common practice, no source)
 
 
 def plan_trips(
-    connection: sa.Connection, phone: Handover, aboard: dict[str, Row], battle: Row, plan: Plan, *, clock_right: bool
+    connection: sa.Connection,
+    phone: Handover,
+    aboard: dict[str, Row],
+    battle: Row,
+    plan: Plan,
+    *,
+    ahead: timedelta | None,
 ) -> None:
-    """Settle what each sortie of a hand-over comes to; `aboard` are the ships found, by the uid the page gave."""
+    """
+    Settle what each sortie of a hand-over comes to.
+
+    `aboard` are the ships found, by the uid the page gave; `ahead` is how much later the clocks of other phones stand,
+    None if times can't be compared.
+    """
     taken: set[int] = set()
     for tap in phone.sorties:
         ship = aboard.get(tap.ship.uid)
@@ -36,12 +48,18 @@ def plan_trips(
         if tap.undone:
             _undone(tap, ship, recorded, phone, plan)
             continue
-        row = _same(tap, recorded, taken, clock_right=clock_right)
+        told = next((row for row in recorded if heard(row.note, tap, phone)), None)
+        if told is not None:
+            plan.known += 1
+            taken.add(told.id)
+            continue
+        row = _same(tap, recorded, taken, ahead)
         if row is None:
             plan.sorties.append(_new(tap, ship, battle, phone))
         else:
             taken.add(row.id)
             _compare(tap, ship, row, phone, plan)
+        plan_box(connection, tap, ship, row, phone, plan)
 
 
 def outcome(wetness: str | None) -> str:
@@ -54,11 +72,12 @@ def _recorded(connection: sa.Connection, ship_id: int, tap: Tap) -> list[Row]:
     return list(connection.execute(sa.select(t.sortie).where(*same).order_by(t.sortie.c.number)))
 
 
-def _same(tap: Tap, recorded: list[Row], taken: set[int], *, clock_right: bool) -> Row | None:
+def _same(tap: Tap, recorded: list[Row], taken: set[int], ahead: timedelta | None) -> Row | None:
     numbered = next((row for row in recorded if row.number == tap.sortie), None)
-    if tap.wetness in SUNK and clock_right and not (numbered is not None and numbered.ending == "sank"):
+    if tap.wetness in SUNK and ahead is not None and not (numbered is not None and numbered.ending == "sank"):
         sunk = [row for row in recorded if row.ending == "sank" and row.id not in taken]
-        close = [row for row in sunk if any(abs(tap.at - time) <= TWENTY_MINUTES for time in times(row.note))]
+        at = tap.at + ahead
+        close = [row for row in sunk if any(abs(at - time) <= TWENTY_MINUTES for time in times(row.note))]
         if close:
             return close[0]
     return numbered
@@ -78,7 +97,11 @@ def _new(tap: Tap, ship: Row, battle: Row, phone: Handover) -> Step:
 
 def _facts(tap: Tap) -> dict[str, Any]:
     sank = tap.wetness in SUNK
-    return {"wetness": tap.wetness, "ending": "sank" if sank else None, "sinking_cause": tap.cause}
+    return {"wetness": tap.wetness, "ending": "sank" if sank else None, "sinking_cause": tap.cause, **_under(tap)}
+
+
+def _under(tap: Tap) -> dict[str, Any]:
+    return {} if tap.minutes_under is None else {"minutes_under": tap.minutes_under}
 
 
 def _named(tap: Tap, ship: Row) -> str:
@@ -86,9 +109,6 @@ def _named(tap: Tap, ship: Row) -> str:
 
 
 def _compare(tap: Tap, ship: Row, row: Row, phone: Handover, plan: Plan) -> None:
-    if heard(row.note, tap, phone):
-        plan.known += 1
-        return
     note = added(row.note, mark(tap, phone))
     filled = _filled(tap, row)
     if filled is None:
@@ -97,6 +117,9 @@ def _compare(tap: Tap, ship: Row, row: Row, phone: Handover, plan: Plan) -> None
     other = "" if row.number == tap.sortie else f"; the same sinking is recorded as sortie {row.number}"
     by = f" (by {', '.join(names(row.note))})" if names(row.note) else ""
     told = f"{_named(tap, ship)}: {outcome(tap.wetness)}, recorded already{by}{other}"
+    if tap.minutes_under not in (None, row.minutes_under) and "minutes_under" not in filled:
+        said = f"{tap.minutes_under:g} min under"
+        told, note = f"{told}; {row.minutes_under:g} min under stays", f"{note} (who said {said})"
     plan.sorties.append(Step(told, "merged", row.id, {**filled, "note": note}))
 
 
@@ -112,7 +135,8 @@ def _filled(tap: Tap, row: Row) -> dict[str, Any] | None:
         return None
     if "unknown" in (tap.cause, row.sinking_cause) or tap.cause == row.sinking_cause:
         known = tap.cause not in (None, "unknown")
-        return {"sinking_cause": tap.cause} if known and row.sinking_cause == "unknown" else {}
+        cause = {"sinking_cause": tap.cause} if known and row.sinking_cause == "unknown" else {}
+        return {**cause, **(_under(tap) if row.minutes_under is None else {})}
     return None
 
 
@@ -123,7 +147,7 @@ def _conflict(tap: Tap, ship: Row, row: Row, phone: Handover, note: str) -> Conf
     ending = "sank" if tap.wetness in SUNK else (None if row.ending == "sank" else row.ending)
     theirs = {**_facts(tap), "ending": ending, "sinking_system": None, "note": note}
     if tap.wetness != row.wetness:
-        theirs["minutes_under"] = None
+        theirs["minutes_under"] = tap.minutes_under
     return Conflict(told, row.id, by, theirs, {"note": f"{note} (who said {outcome(tap.wetness)})"})
 
 
