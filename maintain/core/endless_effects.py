@@ -42,13 +42,15 @@ def endless_effects(
     ----------
     See `maintain.core.firth`, `left_out` and `cox_residuals.design_effect`.
     """
+    from scipy.special import chdtrc
+
     best, z = maximise_penalised(sets), two_sided_z(conf)
     found = list(_wald(sets, best, given.names, rows, conf))
     for k in np.flatnonzero(endless).tolist():
         statistic, share = _ratio_statistic(sets, best, [k], rows)
         limits = profile_limits(sets, best, k, z, share)
         lower, upper = (_exp(limit / float(sets.scale[k])) for limit in limits)
-        found[k] = replace(found[k], lower=lower, upper=upper, p=_tail(1, statistic), interval="profile")
+        found[k] = replace(found[k], lower=lower, upper=upper, p=float(chdtrc(1, statistic)), interval="profile")
     tests = tuple(_test(sets, best, name, columns, rows) for name, columns in columns_by_factor(given).items())
     return tuple(found), tests
 
@@ -78,21 +80,15 @@ def _ratio_statistic(sets: RiskSets, best: Penalised, columns: list[int], rows: 
 
 
 def _test(sets: RiskSets, best: Penalised, name: str, columns: list[int], rows: Watched | None) -> Factor:
-    from scipy.special import fdtrc
+    from scipy.special import chdtrc, fdtrc
 
     statistic, _ = _ratio_statistic(sets, best, columns, rows)
     df = len(columns)
     if rows is None:
-        return Factor(name, statistic, df, _tail(df, statistic), RATIO)
+        return Factor(name, statistic, df, float(chdtrc(df, statistic)), RATIO)
     rest = rows.clusters - df
     p = float(fdtrc(df, rest, statistic / df)) if rest > 0 else None
     return Factor(name, statistic, df, p, RATIO)
-
-
-def _tail(df: int, statistic: float) -> float:
-    from scipy.special import chdtrc
-
-    return float(chdtrc(df, statistic))
 
 
 def _exp(limit: float) -> float | None:

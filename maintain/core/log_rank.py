@@ -145,6 +145,8 @@ def log_rank(
     >>> round(log_rank(lives_from_times([1, 2, 5, 6]), ["oil", "oil", "grease", "grease"]).statistic, 4)
     2.8824
     """
+    from scipy.special import chdtrc
+
     names, code = codes_of(group, lives.n, "group")
     if len(names) < 2:
         raise NotEnoughData(f"only one group ({', '.join(names) or 'no lives'}): nothing to compare it with")
@@ -169,7 +171,7 @@ def log_rank(
         variance=float(scored.variance[0, 0]),
         statistic=statistic,
         df=df,
-        p=_tail(statistic, df),
+        p=float(chdtrc(df, statistic)),
         robust=tuple(_robust(name, labels, scored) for name, labels in (clusters or {}).items()),
         weighting=weighting,
         strata=int(layers.max()) + 1,
@@ -333,9 +335,3 @@ def directions(variance: Floats) -> Floats:
     values, vectors = np.linalg.eigh(variance)
     found: Floats = vectors[:, values > 1e-9 * max(float(values[-1]), 1e-300)]
     return found
-
-
-def _tail(statistic: float, df: int) -> float:
-    from scipy.special import chdtrc
-
-    return float(chdtrc(df, statistic))
