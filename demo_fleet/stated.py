@@ -44,6 +44,12 @@ def stated(season: Season) -> dict[str, Any]:
         },
         "sinkings_lie": dict(zip(("W3", "W4", "W5"), t.LIES_LONG, strict=True)),
         "splash_chance": t.SPLASH,
+        "pump_seconds_per_litre": {
+            "new": t.PUMP_NEW,
+            "more_when_its_motor_is_worn": t.PUMP_WORN,
+            "scatter": t.PUMP_SCATTER,
+            "least": t.PUMP_LEAST,
+        },
         "box_lets_in": {"W3": t.BOX_LETS_IN[0], "W4 or W5": t.BOX_LETS_IN[1]},
         "hidden": _hidden(season),
     }
@@ -206,6 +212,9 @@ ship in commission sails all planned sorties of both events and no others.
 
 Water reaches a part outside or in the bilge at W1 and worse, on the dry deck at W2 and worse; all three are under at
 W3 and worse. It gets into the sealed box with chance {t.BOX_LETS_IN[0]} at W3 and {t.BOX_LETS_IN[1]} at W4 or W5.
+
+A pump takes {t.PUMP_NEW:g} s for a litre when its motor is new, and {t.PUMP_WORN:g} s more when the motor's service age
+is its family's scale, give or take {t.PUMP_SCATTER:g} s a reading. It is the motor that wears: another one starts anew.
 
 ## How wet the ships truly are
 

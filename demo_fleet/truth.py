@@ -258,6 +258,9 @@ QUARTERMASTER = "Marl"
 LEFT_THE_CLUB = {"Dray": date(2025, 2, 1)}
 
 LIES_LONG = (0.74, 0.24, 0.02)  # of the sinkings: W3, W4, W5
+# Seconds a new pump takes for a litre, how many more when its motor's service age is the scale of its family, and the
+# scatter of readings; none is under the least.
+PUMP_NEW, PUMP_WORN, PUMP_SCATTER, PUMP_LEAST = 17.0, 9.0, 1.5, 12.0
 SPLASH = 0.40  # of the sorties that neither sink nor flood her: W1, the rest W0
 BOX_LETS_IN = (0.08, 0.55)  # water in the sealed box at W3, and at W4 or W5
 

@@ -8,7 +8,18 @@ from book import Book, Row
 from findings import Findings, demand_tests, look_over
 from fleet import Fleet, Moment, Part, Position, Ship
 from stores import Stores
-from truth import FAMILY, RECORDS_FROM, TODAY, ShipTruth, families_that_fit, stem
+from truth import (
+    FAMILY,
+    PUMP_LEAST,
+    PUMP_NEW,
+    PUMP_SCATTER,
+    PUMP_WORN,
+    RECORDS_FROM,
+    TODAY,
+    ShipTruth,
+    families_that_fit,
+    stem,
+)
 
 # Replaced in winter though it still works: category or family, service age from which, share.
 _PREVENTIVE = {
@@ -126,7 +137,8 @@ class Upkeep:
         if kind == "pump":
             motor = next((p for at, p in ship.parts() if at.name == "pump-motor"), None)
             worn = 0.0 if motor is None else motor.age / motor.family.life.scale
-            return "pump seconds per litre", max(12.0, self.chance.near(17.0 + 9.0 * worn, 1.5)), "s/L"
+            seconds = self.chance.near(PUMP_NEW + PUMP_WORN * worn, PUMP_SCATTER)
+            return "pump seconds per litre", max(PUMP_LEAST, seconds), "s/L"
         if kind == "regulator":
             return "regulator creep", abs(self.chance.near(0.2, 0.15)), "bar"
         if kind == "main-battery":

@@ -25,6 +25,8 @@ QUESTIONS = (
     "part show {part}",
     "failure list",
     "reading list",
+    "reading trend quillhaven",
+    "reading limits",
     "venue list",
     "battle list",
     "sortie list",

@@ -16,11 +16,12 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from rich.console import Console
 
+_BOUNDS = {"at most": "≤", "at least": "≥"}
 _MOST_PANELS = 12
 _PANEL_INCHES = 2.8
 _QUIET = {"too few": "with too few readings for a line", "no limit": "of measures nobody set a limit for"}
 _IN_WORDS = {"beyond": "beyond its limit", "crossed": "its line is beyond", "can't tell": CANT_TELL,
-             "too few": f"{CANT_TELL}: too few readings", "away from it": "moves away from it"}  # fmt: skip
+             "too few": "too few readings", "away from it": "moves away from it"}  # fmt: skip
 
 
 def trend(result: ReadingTrend, console: Console) -> None:
@@ -44,7 +45,7 @@ def trend(result: ReadingTrend, console: Console) -> None:
 def _closely(result: ReadingTrend, series: Series, console: Console) -> None:
     ended = "" if series.current else " (of a part swapped since, or of before a motor was changed)"
     say(console, f"{series.name}: {series.measure}{ended}: {series.told}", bold=True)
-    if termplot.wanted(result, console) and len(series.readings) > 1:
+    if termplot.wanted(result, console) and series.line:
         _picture(series, console)
     rows = [vars(each) for each in series.readings]
     columns = (
@@ -85,22 +86,25 @@ def _holes(carried: tuple[HolesCarried, ...]) -> str:
 
 def _together(result: ReadingTrend, console: Console) -> None:
     """A table; of the whole fleet only what a line tells, and how many series have none."""
-    narrowed = result.of is not None or len({each.measure for each in result.series}) == 1
+    measures = sorted({each.measure for each in result.series})
+    narrowed = result.of is not None or len(measures) == 1
     shown = [each for each in result.series if narrowed or each.verdict not in _QUIET]
-    pumps = any(each.flow for each in shown)
+    sizes = next((each.flow.holes for each in shown if each.flow), ())
     columns = (
         Column("name", "Of"),
-        Column("measure", "Measure"),
+        *(() if len(measures) == 1 else (Column("measure", "Measure"),)),
         Column("n", "Readings", numeric=True),
         Column("last", "Last", numeric=True),
         Column("on", "Taken on"),
-        *((Column("holes", "Carries holes"),) if pumps else ()),
+        *((Column("holes", f"Holes of {' or '.join(f'{x.diameter_mm:g}' for x in sizes)} mm"),) if sizes else ()),
         Column("change", "In 100 days", numeric=True),
         Column("limit", "Limit"),
-        Column("verdict", f"Its line meets it ({result.conf:.0%})"),
+        Column("verdict", "Its line meets it"),
     )
     if shown:
-        console.print(table("Readings and their trend, the most pressing first", columns, [_row(x) for x in shown]))
+        about = f"{measures[0].capitalize()}, the" if len(measures) == 1 else "Readings and their trend, the"
+        title = f"{about} most pressing first; {result.conf:.0%} intervals"
+        console.print(table(title, columns, [_row(each) for each in shown]))
     for verdict, why in _QUIET.items():
         quiet = [each for each in result.series if each.verdict == verdict]
         if quiet and not narrowed:
@@ -108,19 +112,28 @@ def _together(result: ReadingTrend, console: Console) -> None:
 
 
 def _row(each: Series) -> dict[str, Any]:
-    last, line, limit = each.readings[-1], each.line, each.limit
-    change = line.per_100_days if line else None
+    last, limit = each.readings[-1], each.limit
     return {
-        "name": each.name,
+        "name": f"{each.ship}/{each.position}" if each.ship else each.part,
         "measure": each.measure,
         "n": len(each.readings),
         "last": f"{last.value:g} {each.unit}",
         "on": last.taken_on,
-        "holes": ", ".join(f"{x.holes} of {x.diameter_mm:g} mm" for x in each.flow.holes) if each.flow else None,
-        "change": f"{number(change.value)} ({between(number(change.lower), number(change.upper))})" if change else None,
-        "limit": f"{limit.bound} {limit.value:.4g}" if limit else None,
+        "holes": " or ".join(str(hole.holes) for hole in each.flow.holes) if each.flow else None,
+        "change": _change(each),
+        "limit": f"{_BOUNDS[limit.bound]} {limit.value:.4g}" if limit else None,
         "verdict": _verdict(each),
     }
+
+
+def _change(each: Series) -> str | None:
+    """How much the line changes; its interval reaches as far up as down."""
+    if each.line is None:
+        return None
+    found = each.line.per_100_days
+    assert found.value is not None
+    assert found.upper is not None
+    return f"{number(found.value)} ± {number(found.upper - found.value)}"
 
 
 def _verdict(each: Series) -> str:

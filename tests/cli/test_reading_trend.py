@@ -220,10 +220,10 @@ def test_a_table_for_the_fleet_and_csv_for_files(run: Run) -> None:
     measure(run, RISING)
     measure(run, {0: "20"}, "halberd/pump")
     told = run("reading", "trend").stdout
-    assert "Gannet/pump, P-1" in told and "Halberd/pump" in told
+    assert "Gannet/pump" in told and "Halberd/pump" in told
     run("reading", "add", "halberd/rudder-servo", "servo current", "250")
     told = run("reading", "trend").stdout
-    assert "Gannet/pump, P-1" in told and "4 of 4.5 mm, 2 of 6.4 mm" in told
+    assert "Gannet/pump" in told and "4 or 2" in told
     assert "1 more with too few readings for a line; name a ship" in told
     assert "1 more of measures nobody set a limit for" in told and "Halberd" not in told
     rows = list(csv.DictReader(io.StringIO(run("reading", "trend", "--csv").stdout)))
@@ -288,7 +288,7 @@ def test_a_reading_beyond_its_limit_is_overdue_until_it_is_measured_better(run: 
     assert (line["due_on"], line["overdue"], line["action"]) == (
         "2026-05-21", True, f"put right and measure again: {SLOW}",
     )  # fmt: skip
-    assert line["why"].startswith("33 s/L is not at most 30 s/L")
+    assert line["why"] == "33 s/L on 2026-05-21 is not at most 30 s/L"
     measure(run, {145: "22"})
     assert _due(run) == []
 

@@ -56,7 +56,7 @@ def judged(stretch: Stretch, rules: Rules, today: date, conf: float = CONF) -> S
         line=_drawn(line, stretch, age, ahead) if line else None,
         verdict=verdict,
         meets=meets,
-        told=told(stretch, verdict, limit, line, meets) if line else few_told(stretch, limit, lacking),
+        told=told(stretch, verdict, limit, line, meets) if line else few_told(stretch, verdict, limit, lacking),
     )
 
 

@@ -12,7 +12,6 @@ import sqlalchemy as sa
 
 from maintain.core.when import When
 from maintain.records import readings
-from maintain.results.life import Exclusion
 from maintain.results.readings import Point
 from maintain.services.readings.limits import SITUATED
 
@@ -76,7 +75,24 @@ class Stretch:
         return self.part or f"{self.where.ship}/{self.where.position}"
 
 
-def stretches(connection: sa.Connection, today: date) -> tuple[list[Stretch], tuple[Exclusion, ...]]:
+@dataclass(frozen=True)
+class Omitted:
+    """A reading that is in no stretch, and why."""
+
+    why: str
+    measure: str
+    part_id: int | None
+    where: Where
+    name: str
+    current: bool = True
+
+    @classmethod
+    def of(cls, row: Any, why: str) -> Omitted:
+        """One row."""
+        return cls(why, row.measure, row.part_id, Where.of(row), row.tag or f"{row.ship}/{row.position}")
+
+
+def stretches(connection: sa.Connection, today: date) -> tuple[list[Stretch], list[Omitted]]:
     """All stretches of readings up to a day, and which readings are in none."""
     rows = readings.gauged(connection)
     changes = _Changes.known(connection, today)
@@ -86,16 +102,14 @@ def stretches(connection: sa.Connection, today: date) -> tuple[list[Stretch], tu
             at_its_place = row.part_id is None or row.measure in SITUATED
             series[row.measure, row.part_id, row.position_id if at_its_place else None].append(row)
     found: list[Stretch] = []
-    too_early: list[Any] = []
+    omitted = [Omitted.of(row, f"taken after {today}") for row in rows if row.taken_on > today]
     for (_, part_id, position_id), group in series.items():
         fitted = changes.fitted(part_id, position_id)
         earliest = fitted.earliest if fitted and position_id is not None else None
         early = [row for row in group if earliest is not None and row.taken_on < earliest]
-        too_early += early
+        omitted += [Omitted.of(row, "taken before the part was fitted there") for row in early]
         found += _split(group[len(early) :], fitted, changes, group[0].value)
-    left = {f"taken after {today}": [row for row in rows if row.taken_on > today],
-            "taken before the part was fitted there": too_early}  # fmt: skip
-    return found, tuple(Exclusion(why, len(each), len(rows), _names(each)) for why, each in left.items() if each)
+    return found, omitted
 
 
 @dataclass(frozen=True)
@@ -193,8 +207,3 @@ def _where(row: Any, changes: _Changes) -> Where:
         return Where.of(row)
     now = changes.now.get(row.part_id)
     return Where() if now is None or now.position_id is None else Where.of(now)
-
-
-def _names(rows: list[Any]) -> tuple[str, ...]:
-    """Some of what readings were taken of, each once."""
-    return tuple(dict.fromkeys(row.tag or f"{row.ship}/{row.position}" for row in rows))[:3]

@@ -11,10 +11,11 @@ import sqlalchemy as sa
 from maintain.core import orifice
 from maintain.errors import InvalidRecord, NotFound
 from maintain.records import find
+from maintain.results.life import Exclusion
 from maintain.results.readings import VERDICTS, HolesCarried, PumpFlow, ReadingTrend, Series
 from maintain.services.readings.judge import CONF, judged
 from maintain.services.readings.limits import rules
-from maintain.services.readings.stretches import Stretch, stretches
+from maintain.services.readings.stretches import Omitted, Stretch, stretches
 from maintain.services.unit import Desk, reading
 
 HOLES_MM = (4.5, 6.4)  # the balls of the fast and of the large-calibre formats
@@ -58,10 +59,11 @@ def trend(desk: Desk, question: Question) -> ReadingTrend:
         raise InvalidRecord(f"--conf {question.conf:g} is no confidence", hint="write for example 0.95")
     inflows = {mm: orifice.inflow_litres_per_minute(mm, question.depth_mm) for mm in question.holes_mm}
     with reading(desk) as connection:
-        known, found_all = rules(connection), stretches(connection, desk.today)
+        known, found = rules(connection), stretches(connection, desk.today)
         name, closely, asked = _asked(connection, question.of, desk.today)
-    all_, excluded = found_all
-    chosen = [each for each in all_ if asked(each) and question.measure in (None, each.measure)]
+    every, omitted = found
+    chosen = [each for each in every if asked(each) and question.measure in (None, each.measure)]
+    left = [each for each in omitted if asked(each) and question.measure in (None, each.measure)]
     series = [_with_flow(judged(each, known, desk.today, question.conf), inflows, question.depth_mm) for each in chosen]
     series.sort(key=_pressing)
     return ReadingTrend(
@@ -70,16 +72,26 @@ def trend(desk: Desk, question: Question) -> ReadingTrend:
         on=desk.today,
         conf=question.conf,
         series=tuple(series),
-        excluded=excluded,
+        excluded=_excluded(left, sum(len(each.points) for each in chosen)),
         cautions=(_GAS_CAUTION,) if any(each.measure in _GAS for each in series) else (),
-        notes=(*_former(all_, asked, question), *_of_flow(series, question)),
+        notes=(*_former(every, asked, question), *_of_flow(series, question)),
     )
 
 
-def _asked(
-    connection: sa.Connection, text: str | None, today: date
-) -> tuple[str | None, bool, Callable[[Stretch], bool]]:
-    """The name of what is asked for, whether it is one thing, and which stretches are of it."""
+def _excluded(left: list[Omitted], kept: int) -> tuple[Exclusion, ...]:
+    """Readings left out, by the reason."""
+    names: dict[str, list[str]] = {}
+    for each in left:
+        names.setdefault(each.why, []).append(each.name)
+    total = len(left) + kept
+    return tuple(Exclusion(why, len(each), total, tuple(dict.fromkeys(each))[:3]) for why, each in names.items())
+
+
+_Asked = Callable[[Stretch | Omitted], bool]
+
+
+def _asked(connection: sa.Connection, text: str | None, today: date) -> tuple[str | None, bool, _Asked]:
+    """The name of what is asked for, whether it is one thing, and which readings are of it."""
     if text is None:
         return None, False, lambda each: each.current
     if "/" in text:
@@ -124,7 +136,7 @@ def _pressing(series: Series) -> tuple[bool, int, date, str, str]:
     return not series.current, VERDICTS.index(series.verdict), meets, series.name, series.measure
 
 
-def _former(every: list[Stretch], asked: Callable[[Stretch], bool], question: Question) -> tuple[str, ...]:
+def _former(every: list[Stretch], asked: _Asked, question: Question) -> tuple[str, ...]:
     """Readings of what is in use no more, where only the rest is shown."""
     former = [each for each in every if not each.current and question.measure in (None, each.measure)]
     if question.of is not None or not former or any(asked(each) for each in former):
