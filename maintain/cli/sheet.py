@@ -28,18 +28,26 @@ def sheet(
             help="The fleet's pages for this battle, and what the pool issues.", metavar="BATTLE", show_default=False
         ),
     ] = None,
+    pack: Annotated[
+        bool,
+        typer.Option(
+            "--pack", help="With --meet: print how many of each spare to take, as spares --meet works it out."
+        ),
+    ] = False,
     out: Annotated[Path | None, typer.Option(help="The page's file (default: print it).", metavar="FILE.html")] = None,
     paper: Annotated[str, choice_option("The paper", ("A4", "Letter"))] = "A4",
 ) -> Result:
     """Pages to print: the check, the log card, what the pool issues."""
     if (ship is not None) + fleet + (meet is not None) != 1:
         raise typer.BadParameter("ask for one of --ship, --fleet and --meet", param_hint="SHEET")
+    if pack and meet is None:
+        raise typer.BadParameter("goes with --meet", param_hint="--pack")
     from maintain.render.html import write
     from maintain.render.sheet import html
     from maintain.results.base import Done
     from maintain.services.paper.sheets import Wanted, sheets
 
-    made = sheets(desk, Wanted(ship, meet, issue=meet is not None, paper=paper))
+    made = sheets(desk, Wanted(ship, meet, issue=meet is not None, paper=paper, pack=pack))
     if out is None:
         return made
     write(out, html(made))

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from maintain.render.html import escaped, piece
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 _TICK = '<span class="tick"></span>'
+_SMALL_TICK = '<span class="tick little"></span>'
 _DEFERENCE = (
     "This page reminds and records; it clears nobody. The safety officer stops and clears, the contest director runs "
     "the event, the technical officer decides on pressure, pump and drop test, a licensed inspector on cylinder dates, "
@@ -24,6 +26,7 @@ _WATER = (
     "Never wade alone. Cold water takes the use of your hands within minutes. Lifted ship: gas shut, every battery "
     "off, then look. A hot, hissing or swollen battery goes outdoors, away from people and cars: call the fire service."
 )
+_MARGIN = {"A4": "11mm", "Letter": "7mm 11mm"}  # a Letter is shorter, and what stands on it is not
 _BLANK_LINES = 6  # of the issue sheet, for what nobody thought of
 
 
@@ -32,7 +35,7 @@ def html(sheets: Sheets) -> str:
     pages = [page for ship in sheets.ships for page in (_check_page(ship, sheets), _card_page(ship, sheets))]
     if sheets.stock is not None:
         pages.append(_issue_page(sheets.stock, sheets))
-    size = f"@page {{ size: {escaped(sheets.paper)}; margin: 12mm; }}"
+    size = f"@page {{ size: {escaped(sheets.paper)}; margin: {_MARGIN[sheets.paper]}; }}"
     return "\n".join(
         (
             "<!DOCTYPE html>",
@@ -115,8 +118,8 @@ def _card_page(ship: ShipSheet, sheets: Sheets) -> str:
         "</tbody></table>",
         "<h2>Something went wrong: after which sortie, which place, what it did</h2>",
         f'<ul class="words">{words}</ul>',
-        '<table class="card"><thead><tr><th>after sortie</th><th class="wide">place</th>'
-        '<th class="wide">what it did</th><th class="wide">what was done, spare fitted</th></tr></thead><tbody>',
+        '<table class="wrong"><thead><tr><th>after sortie</th><th>place</th><th>what it did</th>'
+        "<th>what was done, spare fitted</th></tr></thead><tbody>",
         "<tr><td></td><td></td><td></td><td></td></tr>" * 4,
         "</tbody></table>",
         f'<p class="caution">{escaped(_WATER)}</p>',
@@ -124,17 +127,36 @@ def _card_page(ship: ShipSheet, sheets: Sheets) -> str:
 
 
 def _issue_page(stock: Iterable[StockLine], sheets: Sheets) -> str:
-    blank = '<td class="blank"></td>' * 5
-    rows = [
-        f"<tr><td>{escaped(line.what)}</td><td>{escaped(line.tag or f'{line.on_hand} pieces')}</td>{blank}</tr>"
-        for line in stock
-    ]
-    rows += [f"<tr><td></td><td></td>{blank}</tr>"] * _BLANK_LINES
-    heads = ("what", "tag or stock", "who", "for which ship and place", "when", "back, when", "good, suspect, dead")
+    heads = ("packed", "tag", "out: when", "who takes it", "for which ship, place", "back: when", "it came back")
+    rows = []
+    for _, family in groupby(stock, key=lambda line: (line.category, line.what)):
+        lines = list(family)
+        rows.append(f'<tr class="family"><th colspan="{len(heads)}">{_of_family(lines)}</th></tr>')
+        rows += [_issue_row(line.tag or "") for line in lines if line.tag is not None]
+        rows += [_issue_row("")] * sum(line.tag is None for line in lines)
+    rows.append(f'<tr class="family"><th colspan="{len(heads)}">whatever else leaves the box</th></tr>')
+    rows += [_issue_row("")] * _BLANK_LINES
     return _page(
         _head("What the pool issues", sheets, "The quartermaster’s sheet: sign for everything that leaves the box"),
         f'<table class="issue"><thead><tr>{"".join(f"<th>{head}</th>" for head in heads)}</tr></thead><tbody>',
         *rows,
         "</tbody></table>",
         '<p class="small">A bottle out of date is not issued: the licensed inspector decides on its date.</p>',
+    )
+
+
+def _of_family(lines: Sequence[StockLine]) -> str:
+    """A family with its category, what the pool has of it, and how many to take."""
+    first, have = lines[0], sum(line.on_hand for line in lines)
+    held = "none in the pool" if not have else f"{have} in the pool"
+    pack = "" if first.pack is None else f" · pack {first.pack}"
+    short = "" if first.pack is None or first.pack <= have else f", {first.pack - have} to be had before"
+    return f'{escaped(first.what)} <span class="small">({escaped(first.category)}) · {held}{pack}{short}</span>'
+
+
+def _issue_row(tag: str) -> str:
+    came_back = " ".join(f"<span>{_SMALL_TICK}&nbsp;{word}</span>" for word in ("good", "suspect", "dead"))
+    return (
+        f'<tr><td class="boxes">{_TICK}</td><td>{escaped(tag)}</td><td></td><td></td><td></td><td></td>'
+        f'<td class="small came-back">{came_back}</td></tr>'
     )

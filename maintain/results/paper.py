@@ -65,13 +65,18 @@ class StockLine:
     what : str
         The family.
     tag : str, optional
-        Of one part; None for counted stock.
+        Of one part; None for counted stock, and for a family of which the pool has none.
     on_hand : int
+    category : str
+    pack : int, optional
+        How many of the family to take to the meet; None if that was not worked out.
     """
 
     what: str
     tag: str | None
     on_hand: int
+    category: str
+    pack: int | None = None
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sqlite3
 from pathlib import Path
 from typing import Any
@@ -130,16 +131,49 @@ def test_every_target_is_large_named_and_reached_by_keyboard(phone: Any, page: s
     assert opened.evaluate("document.activeElement.id").endswith("-W0")
 
 
-def test_a_printed_sheet_fits_its_paper(browser: Any, pond: Desk, run: Run, tmp_path: Path) -> None:
-    out = tmp_path / "pages.html"
-    run("sheet", "--ship", "Halberd", "--out", out)
+def _printed(browser: Any, path: Path) -> tuple[bytes, bool]:
+    """A page as Chromium prints it, and whether anything on it is wider than the paper."""
     opened = browser.new_page()
-    opened.goto(out.as_uri())
-    made = opened.pdf(prefer_css_page_size=True)
+    opened.goto(path.as_uri())
+    opened.emulate_media(media="print")
+    too_wide = opened.evaluate("document.documentElement.scrollWidth > window.innerWidth")
+    made: bytes = opened.pdf(prefer_css_page_size=True)
     opened.close()
     assert made.startswith(b"%PDF")
-    assert made.count(b"/Type /Page\n") == 3  # the check on two, the card
-    assert b"/MediaBox [0 0 594.9" in made or b"/MediaBox [0 0 595" in made
+    return made, too_wide
+
+
+def _boxes(made: bytes) -> list[tuple[int, int]]:
+    """Width and height of every page, in points."""
+    found = re.findall(rb"/MediaBox \[0 0 ([0-9.]+) ([0-9.]+)\]", made)
+    return [(round(float(width)), round(float(height))) for width, height in found]
+
+
+@pytest.mark.parametrize(("paper", "points"), [("A4", (595, 842)), ("Letter", (612, 792))])
+def test_a_printed_sheet_fits_its_paper(
+    browser: Any, pond: Desk, run: Run, tmp_path: Path, paper: str, points: tuple[int, int]
+) -> None:
+    out = tmp_path / "pages.html"
+    run("sheet", "--ship", "Halberd", "--paper", paper, "--out", out)
+    made, too_wide = _printed(browser, out)
+    assert _boxes(made) == [points] * 3  # the check on two, the card
+    assert made.count(b"/Type /Page\n") == 3
+    assert not too_wide
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_issue_sheet_of_a_full_crate_keeps_within_the_paper(
+    browser: Any, pond: Desk, run: Run, tmp_path: Path, paper: str
+) -> None:
+    announced = ("battle", "add", "June Days", "--from", "2026-06-06", "--until", "2026-06-07")
+    assert run(*announced).exit_code == 0
+    run("part", "add", "--family", "pump", "--count", "40", "--origin", "new")
+    out = tmp_path / "pages.html"
+    assert run("sheet", "--meet", "June Days", "--paper", paper, "--out", out).exit_code == 0
+    made, too_wide = _printed(browser, out)
+    assert len(set(_boxes(made))) == 1
+    assert len(_boxes(made)) >= 6 + 2  # two ships with three pages each, 40 lines and the blank ones
+    assert not too_wide
 
 
 def test_minutes_under_and_the_opened_box_are_a_tap_each_and_reach_the_records(

@@ -36,10 +36,26 @@ def test_a_meets_pages_hold_all_ships_and_what_the_pool_issues(run: Run) -> None
     answer = run("sheet", "--meet", "June <1>", "--json").json
     assert [ship["ship"] for ship in answer["ships"]] == ["Gannet", "Halberd"]
     assert answer["stock"] == [
-        {"what": "fuse", "tag": None, "on_hand": 7},
-        {"what": "pump", "tag": "P9", "on_hand": 1},
+        {"what": "fuse", "tag": None, "on_hand": 7, "category": "other", "pack": None},
+        {"what": "pump", "tag": "P9", "on_hand": 1, "category": "pump", "pack": None},
     ]
     assert "What the pool issues" in run("sheet", "--meet", "June <1>").stdout
+
+
+def test_the_issue_sheet_has_a_line_to_sign_for_each_part_under_its_family(run: Run) -> None:
+    page = run("sheet", "--meet", "June <1>").stdout
+    issue = page.partition("What the pool issues")[2]
+    assert 'pump <span class="small">(pump) · 1 in the pool</span>' in issue
+    assert issue.index("fuse <span") < issue.index("7 in the pool") < issue.index("pump <span") < issue.index("P9")
+    assert issue.count("&nbsp;suspect") == 2 + 6  # P9, the fuses, and blank lines for what nobody thought of
+
+
+def test_the_issue_sheet_says_what_to_pack_when_asked(run: Run) -> None:
+    stock = run("sheet", "--meet", "June <1>", "--pack", "--json").json["stock"]
+    crate = run("spares", "--meet", "June <1>", "--json").json["packed"]
+    packed = {line["family"]: line["pack"] for line in crate}
+    assert {line["what"]: line["pack"] for line in stock} == {"fuse": 0, "pump": 0} | packed
+    assert run("sheet", "--fleet", "--pack").exit_code == 2
 
 
 def test_likely_failures_are_listed_once_due_was_asked_and_nothing_changed_since(run: Run) -> None:

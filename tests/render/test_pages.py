@@ -34,7 +34,7 @@ PAPER = Sheets(
             suspects=(HOSTILE,),
         ),
     ),
-    stock=(StockLine(HOSTILE, HOSTILE, 1), StockLine(HOSTILE, None, 40)),
+    stock=(StockLine(HOSTILE, HOSTILE, 1, HOSTILE), StockLine(HOSTILE, None, 40, HOSTILE, 41)),
     paper="A4",
     notes=(HOSTILE,),
 )

@@ -11,16 +11,17 @@ import sqlalchemy as sa
 
 from maintain.core.names import quoted
 from maintain.errors import InvalidRecord, NotFound
-from maintain.records import find, holdings, shelf, ship_page
+from maintain.records import find, ship_page
 from maintain.records import tables as t
 from maintain.results.outlook import Due
-from maintain.results.paper import CheckStep, DueItem, Sheets, ShipSheet, StockLine
+from maintain.results.paper import CheckStep, DueItem, Sheets, ShipSheet
 from maintain.services import kept
 from maintain.services.battle_day.aboard import aboard
 from maintain.services.battle_day.questions import Question, questions
 from maintain.services.dated_work.gather import dated_work
 from maintain.services.dated_work.work import DatedWork
 from maintain.services.horizon import Horizon, until_battle, until_day
+from maintain.services.paper.issue import packed, stock_lines
 from maintain.services.phone import days_of
 from maintain.services.unit import Desk, reading
 from maintain.vocabulary import DEMAND_TEST, MEASURES
@@ -45,6 +46,8 @@ class Wanted:
         Which one lies ahead; None: the next.
     issue : bool
         True adds the quartermaster's issue sheet.
+    pack : bool
+        True works out how many of each family to take there, which takes as long as `maintain spares --meet`.
     paper : str
     """
 
@@ -52,6 +55,7 @@ class Wanted:
     battle: str | None
     issue: bool
     paper: str
+    pack: bool = False
 
 
 def sheets(desk: Desk, wanted: Wanted) -> Sheets:
@@ -60,9 +64,11 @@ def sheets(desk: Desk, wanted: Wanted) -> Sheets:
         battle, horizon, notes = _ahead(connection, desk.today, wanted)
         ships = _ships(connection, wanted.ship)
         dated = dated_work(connection, horizon)
-        stock = _stock(connection, desk.today) if wanted.issue else None
+        stock = stock_lines(connection, desk.today) if wanted.issue else None
         forecast, told = _forecast(desk, battle)
         made = tuple(_sheet(connection, desk.today, row, dated, forecast) for row in ships)
+    if stock is not None and wanted.pack and battle is not None:
+        stock = packed(desk, battle.name, stock)
     days = days_of(battle) if battle is not None else ()
     title = "The fleet" if wanted.ship is None else ships[0].name
     return Sheets(
@@ -148,16 +154,6 @@ def _likely(forecast: Due | None, ship: str) -> list[DueItem]:
         for line in lines
         if line.ship == ship and line.advice not in _LEAVE
     ]
-
-
-def _stock(connection: sa.Connection, today: date) -> tuple[StockLine, ...]:
-    tagged = [StockLine(row.family, row.tag, 1) for row in shelf.pool_parts(connection, today)]
-    counted = [
-        StockLine(row.name, None, row.on_hand)
-        for row in holdings.by_family(connection, today)
-        if row.tracking == "counted" and row.on_hand > 0
-    ]
-    return tuple(sorted((*tagged, *counted), key=lambda line: (line.what.lower(), line.tag or "")))
 
 
 def _lines(battle: Any) -> int:
