@@ -71,12 +71,18 @@ reading trend
 reading trend halberd/crane-servo --no-picture
 reading limit "servo current" --at-most 900 --category servo --source "club rule"
 reading limits
-task add "grease the shafts" --every 5 --clock sorties --ship halberd
+task add "grease the shafts" --every "2 battle days" --every "1 immersion" --ship halberd
 task done "grease the shafts" --ship halberd
+task change "grease the shafts" --every "3 sorties"
 task list
+task show "grease the shafts"
+task close "grease the shafts" --reason "sealed bearings"
+task suggest
+task adopt --category servo
 certificate add S-03 --expires 2027-01-01 --source "club rule"
 certificate correct S-03 --expires 2027-02-01
 certificate list
+certificate rules
 battle add "June 20" --from 2026-06-20
 check show halberd
 check answer halberd 1 pass
@@ -109,6 +115,8 @@ pool owed
 pool history fuse
 pool stale
 pool costs
+calendar
+calendar --out club.ics
 show halberd
 sheet --fleet
 phone --battle "May 1"

@@ -164,7 +164,10 @@ def change(desk: Desk, *, title: str, every: Sequence[str], facts: dict[str, Any
         renewed = bool(intervals) and intervals != before
         if facts.get("title") is not None:
             facts = {**facts, "title": new_title(connection, facts["title"], but=row.title)}
-        new = {} if renewed and not _given(facts) else changes.differing(row, row.title, facts)
+        named = any(value is not None for value in facts.values())
+        if intervals and not (renewed or named):
+            raise InvalidRecord(f"{row.title}: is so already", hint="see: maintain task show")
+        new = changes.differing(row, row.title, facts) if named or not intervals else {}
         notes = _odd_day(new.get("due_on"), desk.today)
         recorder.update(t.task, row.id, **new)
         said = [changes.told(row, new)] if new else []
@@ -176,10 +179,6 @@ def change(desk: Desk, *, title: str, every: Sequence[str], facts: dict[str, Any
     return Done(
         did, notes=notes, record={"task": new.get("title", row.title), "every": told(intervals or before) or None}
     )
-
-
-def _given(facts: dict[str, Any]) -> bool:
-    return any(value is not None for value in facts.values())
 
 
 def _set_intervals(recorder: Recorder, task_id: int, intervals: Sequence[Interval]) -> None:
