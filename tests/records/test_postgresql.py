@@ -36,6 +36,27 @@ def test_commands_record_list_and_undo(run: Run, postgresql: str) -> None:
     assert "Mill Pond" in run("db", "status", db=postgresql).stdout
 
 
+def test_readings_their_limits_and_their_trend(run: Run, postgresql: str) -> None:
+    limit = ("reading", "limit", "servo current", "--source", "club rule", "--at-most")
+    made = (
+        ("init",),
+        ("ship", "add", "Halberd", "--like", "cruiser"),
+        ("battle", "add", "May", "--from", "2026-06-05"),
+    )
+    for words in (*made, (*limit, "300")):
+        assert run(*words, db=postgresql).exit_code == 0
+    for day, value in (("2026-03-01", 250), ("2026-04-01", 270), ("2026-05-01", 288)):
+        reading = ("halberd/rudder-servo", "servo current", value, "--on", day)
+        assert run("reading", "add", *map(str, reading), db=postgresql).exit_code == 0
+    (series,) = run("reading", "trend", "halberd", "--json", db=postgresql).json["series"]
+    assert (series["verdict"], series["limit"]["source"]) == ("crossed", "club rule")
+    assert (
+        run("reading", "limit", "servo current", "--at-most", "200", "--source", "rule", db=postgresql).exit_code == 0
+    )
+    (line,) = run("due", "--json", db=postgresql).json["lines"]
+    assert line["due_on"] == "2026-05-01"
+
+
 def test_a_refused_record_exits_4_and_nothing_is_written(run: Run, postgresql: str) -> None:
     assert run("init", db=postgresql).exit_code == 0
     assert run("ship", "add", "Halberd", db=postgresql).exit_code == 0
