@@ -183,9 +183,9 @@ class Upkeep:
 
 def _task(book: Book, title: str, **values: object) -> Row:
     blank = dict.fromkeys(
-        ("ship_id", "position_id", "part_id", "family_id", "category", "clock", "every", "due_on", "closed_on")
+        ("ship_id", "position_id", "part_id", "family_id", "category", "clock", "every", "due_on", "closed_on", "note")
     )
-    return book.add("task", title=title, **(blank | {"note": None} | values))
+    return book.add("task", title=title, **(blank | {"why_closed": None} | values))
 
 
 # Title, family or category, clock, how much of it between two times, minutes of work.
@@ -198,9 +198,13 @@ _RECURRING = (
 )
 
 
+# Due as soon as this clock too is reached: title, clock, how much of it.
+_OR_EVERY = (("re-grease the shaft tubes", "immersions", 1),)
+
+
 def recurring_tasks(fleet: Fleet) -> dict[str, Row]:
     """The work that comes round again, each with who says so."""
-    return {
+    tasks = {
         title: _task(
             fleet.book,
             title,
@@ -215,6 +219,9 @@ def recurring_tasks(fleet: Fleet) -> dict[str, Row]:
         )
         for title, of, clock, every, minutes in _RECURRING
     }
+    for title, clock, every in _OR_EVERY:
+        fleet.book.add("task_interval", task_id=tasks[title]["id"], clock=clock, every=every)
+    return tasks
 
 
 def certify(fleet: Fleet) -> None:
