@@ -237,4 +237,6 @@ def _finished(recorder: Recorder, which: Which, today: date) -> list[str]:
     if any(each.due_on is None and each.open_on(today) for each in steps):
         return []
     recorder.update(t.salvage, found.row.id, finished_on=found.row.finished_on or today)
+    if any(each.open_on(today) for each in steps):
+        return []
     return [f"all answered: {page.page(connection, found, today).verdict}"]

@@ -47,8 +47,8 @@ def look(recorder: Recorder, found: Salvage, step: Step, seen: tuple[str, bool],
             note=NOTE,
         )
         return opening_id, []
-    said = [] if before.found == answer else [f"in place of {before.found}, logged on {before.opened_on}"]
     mine = before.note == NOTE
+    said = [] if mine or before.found == answer else [f"in place of {before.found}, logged on {before.opened_on}"]
     recorder.update(t.opening, before.id, found=answer, dried=dried if mine else dried or before.dried)
     return before.id, said
 
