@@ -49,6 +49,10 @@ class Walk:
     take_back: Callable[[], Done]
     paused: str
 
+    def keys_of(self, question: Any) -> Mapping[str, str]:
+        """What each key means as an answer to a question."""
+        return self.keys(question) if callable(self.keys) else self.keys
+
 
 def walk(how: Walk) -> None:
     """

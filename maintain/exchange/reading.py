@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import difflib
 import io
+import zipfile
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -64,6 +65,36 @@ def read_path(path: Path) -> Found:
     return _read_workbook(path) if path.suffix.lower() in (".xlsx", ".xlsm") else _read_csv(path)
 
 
+def in_our_layout(path: Path) -> bool:
+    """Whether a file is one of ours by its name, or by the names of its sheets, and not somebody's own of that name."""
+    if not path.is_file():
+        return True  # a folder of ours, or nothing at all, which is told as such
+    with path.open("rb") as file:
+        start = file.read(4096)
+    if start.startswith(b"PK\x03\x04"):
+        return _has_our_sheets(path)
+    sheet = _SHEETS.get(path.stem.lower())
+    if sheet is None:
+        return False
+    text = next(iter(start.decode("utf-8-sig", errors="replace").splitlines()), "")
+    headings = [each.strip('" \r').lower() for each in text.split(_separator(text, sheet)) if each.strip('" \r')]
+    known = {field.heading.lower() for field in sheet.fields}
+    return not headings or 2 * sum(each in known for each in headings) >= len(headings)
+
+
+def _has_our_sheets(path: Path) -> bool:
+    import openpyxl
+
+    try:
+        book = openpyxl.load_workbook(path, read_only=True)
+    except (zipfile.BadZipFile, KeyError, ValueError, OSError, EOFError):
+        return False
+    try:
+        return any(name.strip().removesuffix(".csv").lower() in _SHEETS for name in book.sheetnames)
+    finally:
+        book.close()
+
+
 def _joined(found: Iterable[Found]) -> Found:
     pages: list[Page] = []
     faults: list[Fault] = []
@@ -98,7 +129,6 @@ def _read_csv(path: Path) -> Found:
 
 def _read_workbook(path: Path) -> Found:
     import warnings
-    import zipfile
 
     import openpyxl
 

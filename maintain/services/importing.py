@@ -14,7 +14,7 @@ from maintain.exchange.fault import Fault
 from maintain.exchange.labels import Records
 from maintain.exchange.layout import SHEETS
 from maintain.exchange.merge import Merged, merge
-from maintain.exchange.reading import Page, read_path
+from maintain.exchange.reading import Page, in_our_layout, read_path
 from maintain.exchange.rules import broken_rules
 from maintain.records.journal import Recorder
 from maintain.records.tables import metadata
@@ -23,6 +23,11 @@ from maintain.results.base import Done, plain
 from maintain.services.unit import Desk, reading, writing
 
 Progress = Callable[[str, float], None]  # what is being done, and how much of all is done (0 to 1)
+
+
+def is_own_sheet(path: Path) -> bool:
+    """Whether a file is a club's own, in a layout that nobody knows yet."""
+    return not in_our_layout(path)
 
 
 def import_folder(desk: Desk, folder: Path, *, dry_run: bool = False, progress: Progress | None = None) -> Done:
@@ -53,7 +58,7 @@ def import_folder(desk: Desk, folder: Path, *, dry_run: bool = False, progress: 
         with writing(desk, "import") as recorder:
             known, ids = read_all(recorder.connection)
             merged = _checked(drafts, known, faults, desk.today)
-            _write(recorder, merged, ids, told)
+            write_all(recorder, merged, ids, told)
             done = _done(folder, pages, merged, dry_run=False)
             recorder.summarise(done.did)
     except InvalidRecord as error:
@@ -64,8 +69,15 @@ def import_folder(desk: Desk, folder: Path, *, dry_run: bool = False, progress: 
 
 
 def _checked(drafts: Sequence[Draft], known: Records, faults: Sequence[Fault], today: date) -> list[Merged]:
-    merged, unmatched = merge(drafts, known)
-    found = [*faults, *unmatched]
+    merged, found = check(drafts, known, today)
+    if faults or found:
+        raise _rejected([*faults, *found])
+    return merged
+
+
+def check(drafts: Sequence[Draft], known: Records, today: date) -> tuple[list[Merged], list[Fault]]:
+    """Join drafts to the records, and hold the whole against every rule."""
+    merged, found = merge(drafts, known)
     for table in merged:
         for uid, draft in table.drafts.items():
             found += broken_rules(draft, table.rows[uid])
@@ -74,9 +86,7 @@ def _checked(drafts: Sequence[Draft], known: Records, faults: Sequence[Fault], t
         found += to_come(table, today)
         if table.sheet.table == "placement":
             found += overlaps(table)
-    if found:
-        raise _rejected(found)
-    return merged
+    return merged, found
 
 
 def _rejected(faults: Sequence[Fault]) -> FileRejected:
@@ -90,7 +100,8 @@ def _rejected(faults: Sequence[Fault]) -> FileRejected:
     )
 
 
-def _write(recorder: Recorder, merged: Sequence[Merged], ids: Ids, told: Progress) -> None:
+def write_all(recorder: Recorder, merged: Sequence[Merged], ids: Ids, told: Progress) -> None:
+    """Write all that is new or changed."""
     total = sum(len(table.new) + len(table.changed) for table in merged)
     written = 0
     for table in merged:

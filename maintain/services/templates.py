@@ -71,6 +71,12 @@ _TEMPLATES = {
 _KINDS = {**_TEMPLATES, "light cruiser": _TEMPLATES["cruiser"]}
 
 
+def positions() -> dict[str, tuple[str, str, str]]:
+    """System, zone and dependence of every position of a typical ship, by its name."""
+    places = (place for layout in _TEMPLATES.values() for place in layout)
+    return {place.name: (place.system, place.zone, place.dependence) for place in places}
+
+
 def typical(kind: str) -> tuple[str, tuple[Place, ...]]:
     """The kind of ship that a text means, and the positions of a typical one."""
     named = find.match(list(_KINDS), kind, "typical ship", "maintain ship add --help")

@@ -212,7 +212,6 @@ def test_files_are_taken_as_spreadsheets_of_any_country_save_them(
         ("members.csv", b"", "Member"),
         ("members.csv", b"Member,Uid\nAvery,17\n", "uid"),
         ("members.csv", b"Member,Uid\nAvery,%b\nBo,%b\n" % (b"a" * 32, b"a" * 32), "row 2 too"),
-        ("parts_list.csv", b"Tag\nH-01\n", "parts"),
         ("club.xlsx", b"not a workbook", "not an XLSX file"),
         ("club.csv", b"Club,Currency\nMill Pond,EUR\nOther,EUR\n", "row 2"),
     ],
