@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pty
 import re
+import sqlite3
 import subprocess
 import sys
 import termios
@@ -286,9 +287,7 @@ def test_dated_work_stands_beside_its_question_and_a_forecast_when_one_is_kept(e
         "add",
         "oil the pump",
         "--every",
-        "30",
-        "--clock",
-        "days",
+        "30 days",
         "--position",
         "halberd/pump",
         "--on",
@@ -328,3 +327,18 @@ def _key(terminal: int, key: bytes) -> bytes:
         pass
     os.write(terminal, key)
     return said
+
+
+def test_a_forecast_older_than_the_records_says_as_of_when(eve: Run, club: Path) -> None:
+    eve("due", "--all", "--json")
+    connection = sqlite3.connect(club)
+    with connection:
+        connection.execute("UPDATE change SET made_at = '2026-01-01T08:00:00+00:00'")
+    assert "recorded since" not in _page(eve)["due_from"]
+    with connection:
+        connection.execute("UPDATE fitted SET made_at = '2026-05-31T08:00:00+00:00'")
+    connection.close()
+    eve("check", "answer", "halberd", "1", "pass")
+    assert "recorded since" not in _page(eve)["due_from"]
+    eve("reading", "add", "halberd/pump", "other", "1")
+    assert "before what was recorded since (reading add): ask maintain due anew" in _page(eve)["due_from"]

@@ -13,6 +13,7 @@ import sqlalchemy as sa
 
 from maintain.errors import InvalidRecord
 from maintain.records import checks as rows
+from maintain.records import tables as t
 from maintain.services.dated_work.gather import dated_work
 from maintain.services.horizon import until_battle
 
@@ -56,10 +57,22 @@ def due_aboard(connection: sa.Connection, today: date, ship: Any, battle: Any, t
     if kept is None:
         return DueAboard("by date and count only; what may fail is not forecast yet: maintain due", dict(at))
     made_at, lines = kept
+    later = _recorded_since(connection, made_at)
+    as_of = f", as of {made_at[:10]}" if later else ""
     for line in lines:
         if line["ship"] == ship.name and line["advice"] not in _DATED and tags.get(line["position"]) == line["part"]:
-            at[line["position"]].append(f"{line['action']} ({line['why']})")
-    return DueAboard(f"by date and count today; forecasts as maintain due gave them at {made_at[:16]} UTC", dict(at))
+            at[line["position"]].append(f"{line['action']} ({line['why']}{as_of})")
+    told = f"by date and count today; forecasts as maintain due gave them at {made_at[:16]} UTC"
+    if later:
+        told += f", before what was recorded since ({', '.join(later)}): ask maintain due anew"
+    return DueAboard(told, dict(at))
+
+
+def _recorded_since(connection: sa.Connection, made_at: str) -> list[str]:
+    """By which commands the records were changed after a forecast; a check's own answers change no forecast by much."""
+    command = t.change.c.command
+    query = sa.select(command).where(t.change.c.made_at > made_at, ~command.startswith("check ")).distinct()
+    return list(connection.execute(query.order_by(command)).scalars())
 
 
 def _kept(connection: sa.Connection, ship: str, battle: str) -> tuple[str, list[dict[str, Any]]] | None:
