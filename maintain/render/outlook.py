@@ -285,7 +285,7 @@ def answers(result: Answers, console: Console) -> None:
         draw(answer, console)
     console.print()
     for line in result.notes:
-        console.print(Text(line), soft_wrap=True)
+        say(console, line)
 
 
 def _table(console: Console, title: str, columns: tuple[Column, ...], rows: list[dict[str, object]]) -> None:
@@ -294,4 +294,4 @@ def _table(console: Console, title: str, columns: tuple[Column, ...], rows: list
 
 def _notes(console: Console, notes: tuple[str, ...]) -> None:
     for line in notes:
-        console.print(Text(f"note: {line}"), soft_wrap=True)
+        say(console, f"note: {line}")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from maintain.core.wording import count
+from maintain.render import words
 from maintain.render.tables import cell, table
 
 if TYPE_CHECKING:
@@ -18,11 +19,11 @@ if TYPE_CHECKING:
 def part_sheet(result: PartSheet, console: Console) -> None:
     """What it is, where it is, how much it has been through, then its history."""
     where = f"{result.where} since {result.since}" if result.where else "nobody knows where"
-    console.print(Text(f"{result.tag}: {result.facts['family']}, {where}", style="bold"), soft_wrap=True)
+    words.line(console, f"{result.tag}: {result.facts['family']}, {where}", "bold")
     known = [f"{key.replace('_', ' ')} {cell(value)}" for key, value in result.facts.items() if value is not None]
-    console.print(Text(", ".join(known[1:])), soft_wrap=True)
+    words.line(console, ", ".join(known[1:]))
     least = "" if result.use_known else "at least "
-    console.print(Text(f"Use: {least}{_told(result.use)}"), soft_wrap=True)
+    words.line(console, f"Use: {least}{_told(result.use)}")
     if result.opened_on and result.use_since_opened:
         console.print(Text(f"Last opened {result.opened_on}; since then {_told(result.use_since_opened)}"))
     for listing in result.listings():

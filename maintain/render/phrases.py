@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from rich.text import Text
-
 from maintain.core.wording import count
+from maintain.render import words
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -34,7 +33,7 @@ MINUS = "−"
 
 def say(console: Console, line: str, *, bold: bool = False) -> None:
     """Print a line that wraps with the window; bold if it is the answer."""
-    console.print(Text(line, style="bold" if bold else ""), soft_wrap=True)
+    words.line(console, line, "bold" if bold else "")
 
 
 def left_out(console: Console, excluded: Sequence[Exclusion], noun: str) -> None:

@@ -71,7 +71,7 @@ def fleet(result: ReadyFleet, console: Console) -> None:
     if not result.ships:
         say(console, f"{heading}: no ship in commission has positions (maintain ship add NAME --like cruiser)")
     else:
-        console.print(table(heading, _FLEET, [_ship(each) for each in result.ships]))
+        _board(heading, [_ship(each) for each in result.ships], console)
     out_of_date = sum(each.out_of_date for each in result.ships)
     if out_of_date:
         say(console, f"{count(out_of_date, 'legal date')} run out by then: maintain due says which and who decides")
@@ -89,6 +89,21 @@ _FLEET = (
     Column("minutes", "Minutes", numeric=True),
     Column("open", "Open"),
 )
+
+
+_FEWER = tuple(column for column in _FLEET if column.key not in ("minutes", "open"))
+
+
+def _board(heading: str, rows: list[dict[str, object]], console: Console) -> None:
+    """All columns, or on a narrow screen the fewer that decide, and what is open below them."""
+    whole = table(heading, _FLEET, rows)
+    if whole.fits(console.width):
+        console.print(whole)
+        return
+    console.print(table(heading, _FEWER, rows))
+    for row in rows:
+        if row["open"]:
+            say(console, f"Open on {row['ship']}: {row['open']}")
 
 
 def _before(result: Ready | ReadyFleet) -> str:

@@ -10,6 +10,8 @@ from rich import box
 from rich.table import Table
 from rich.text import Text
 
+from maintain.render import words
+
 if TYPE_CHECKING:
     from rich.console import Console, ConsoleOptions, JustifyMethod, RenderResult
 
@@ -25,9 +27,9 @@ def listing(result: Listing, console: Console) -> None:
         shown = [column for column in result.columns if column.on_screen]
         console.print(table(result.title, shown, result.rows))
     else:
-        console.print(Text(f"{result.title}: {result.empty}"), soft_wrap=True)
+        words.line(console, f"{result.title}: {result.empty}")
     for line in result.footer:
-        console.print(Text(line), soft_wrap=True)
+        words.line(console, line)
 
 
 @dataclass(frozen=True)
@@ -49,10 +51,14 @@ class table:
 
     def __rich_console__(self, _console: Console, options: ConsoleOptions) -> RenderResult:
         """Choose the form that fits."""
-        if options.max_width >= sum(map(self._least_width, range(len(self.columns)))):
+        if self.fits(options.max_width):
             yield self._as_table(options.max_width)
         else:
             yield from self._as_records()
+
+    def fits(self, width: int) -> bool:
+        """Whether it can stand as a table, without breaking words; else its rows are listed field by field."""
+        return width >= sum(map(self._least_width, range(len(self.columns))))
 
     def _least_width(self, number: int) -> int:
         """Width below which words of a column would be broken; the first column stays in one piece."""

@@ -121,9 +121,9 @@ _COLUMNS = (
     Column("minutes_afloat", "Min afloat", numeric=True),
     Column("minutes_under", "Min under", numeric=True),
     Column("shots", "Shots", numeric=True),
-    Column("hits_above", "Hits above", numeric=True),
-    Column("hits_on", "On", numeric=True),
-    Column("hits_below", "Below", numeric=True),
+    Column("hits_above", "Hits above", numeric=True, on_screen=False),
+    Column("hits_on", "Hits on", numeric=True, on_screen=False),
+    Column("hits_below", "Hits below", numeric=True, on_screen=False),
 )
 
 
