@@ -18,9 +18,8 @@ _STATES = (
     Column("position", "Position"),
     Column("part", "Part"),
     Column("state", "State"),
-    Column("due_on", "Due"),
     Column("last_done", "Last done"),
-    Column("why", "Why"),
+    Column("counted", "Day or count"),
 )
 _TIMES = (
     Column("done_on", "Done on"),

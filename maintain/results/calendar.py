@@ -7,12 +7,17 @@ from datetime import date
 
 from maintain.results.base import Column, Listing, Result
 
+_NO_CERTIFICATE = "A reminder, no certificate: the date that counts is the one stamped on the part."
 _COLUMNS = (
     Column("on", "Day"),
     Column("until", "Until"),
-    Column("kind", "Kind"),
+    Column("kind", "Kind", on_screen=False),
     Column("what", "What"),
-    Column("details", "Details"),
+    Column("why", "Why", on_screen=False),
+    Column("source", "Source"),
+    Column("decider", "Who decides"),
+    Column("place", "Where", on_screen=False),
+    Column("called_off", "Called off", on_screen=False),
     Column("uid", "Uid", on_screen=False),
 )
 
@@ -32,8 +37,9 @@ class Entry:
         "battle", "certificate" or "task".
     what : str
         In a line.
-    details : tuple of str
-        More lines: why, whose rule it is, and who decides.
+    why : str, optional
+    source, decider : str, optional
+        Whose rule it is, and who decides.
     place : str, optional
         Where it takes place.
     called_off : bool
@@ -44,9 +50,19 @@ class Entry:
     until: date
     kind: str
     what: str
-    details: tuple[str, ...] = ()
+    why: str | None = None
+    source: str | None = None
+    decider: str | None = None
     place: str | None = None
     called_off: bool = False
+
+    @property
+    def details(self) -> tuple[str, ...]:
+        """All that is to be known besides, line by line."""
+        lines = [self.why] if self.why else []
+        lines += [f"Source: {self.source}"] if self.source else []
+        lines += [f"Who decides: {self.decider}"] if self.decider else []
+        return (*lines, _NO_CERTIFICATE) if self.kind == "certificate" else tuple(lines)
 
 
 @dataclass(frozen=True)
@@ -72,7 +88,7 @@ class Calendar(Result):
 
     def listing(self) -> Listing:
         """One row for each entry."""
-        rows = tuple({**vars(each), "details": "; ".join(each.details)} for each in self.entries)
+        rows = tuple(vars(each) for each in self.entries)
         return Listing(
             f"{self.name}: days until {self.until}", _COLUMNS, rows, self.notes, empty="nothing has a day yet"
         )

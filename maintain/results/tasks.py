@@ -10,13 +10,14 @@ from maintain.results.base import Result
 
 @dataclass(frozen=True)
 class TaskState:
-    """A task on one thing it is done on: where, how it stands, by when, why, and when it was last done."""
+    """A task on one thing it is done on: where, how it stands, by what day or count, why, and when it was last done."""
 
     ship: str | None
     position: str | None
     part: str | None
     state: str
     due_on: date | None
+    counted: str
     why: str
     last_done: date | None
 

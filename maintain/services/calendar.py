@@ -115,14 +115,14 @@ def _key(work: DatedWork) -> str:
 
 
 def _battle(row: Any) -> Entry:
-    details = [f"{count(row.planned_sorties, 'sortie')} planned"] if row.planned_sorties else []
+    planned = f"{count(row.planned_sorties, 'sortie')} planned" if row.planned_sorties else None
     return Entry(
         uid=_uid(f"battle-{row.uid}"),
         on=row.from_on,
         until=row.until_on,
         kind="battle",
         what=f"Battle: {row.name}",
-        details=("called off",) if row.state == "called off" else tuple(details),
+        why="called off" if row.state == "called off" else planned,
         place=row.venue,
         called_off=row.state == "called off",
     )
@@ -131,16 +131,17 @@ def _battle(row: Any) -> Entry:
 def _entry(work: DatedWork, day: date, today: date) -> Entry:
     """Work on its day; what is overdue stands on today, where it is seen."""
     where = "/".join(filter(None, (work.ship, work.position)))
-    of = f"{where}, {work.part}" if where and work.part else where or work.part
-    details = [work.why[:1].upper() + work.why[1:]]
-    details += [f"Source: {work.source}"] if work.source else []
-    details += [f"Who decides: {work.decider}"] if work.decider else []
-    if work.kind == "certificate":
-        details.append("A reminder, no certificate: the date that counts is the one stamped on the part.")
+    of = ", ".join(filter(None, (where, work.part)))
     on = max(day, today)
-    late = "overdue: " if work.overdue else ""
     return Entry(
-        _uid(_key(work)), on, on, work.kind, f"{late}{of}: {work.what}" if of else late + work.what, tuple(details)
+        uid=_uid(_key(work)),
+        on=on,
+        until=on,
+        kind=work.kind,
+        what=("overdue: " if work.overdue else "") + (f"{of}: {work.what}" if of else work.what),
+        why=work.why[:1].upper() + work.why[1:],
+        source=work.source,
+        decider=work.decider,
     )
 
 

@@ -92,30 +92,30 @@ _INSPECTOR = "licensed cylinder inspector"
 # What the rules say, as far as it was read; a date of the club's is never made from it.
 _RULES = (
     {
-        "rule": "49 CFR 180.209, Table 1",
-        "of": "DOT 3AL cylinders, carbon dioxide",
+        "rule": "49 CFR 180.209 Table 1",
+        "of": "DOT 3AL, carbon dioxide",
         "years": 5,
         "says": "requalified every 5 years, at 5/3 of the service pressure; the 12 years of paragraph (m) are not for "
         "carbon dioxide",
         "basis": "read",
     },
     {
-        "rule": "49 CFR 180.209, Table 1, note 1",
-        "of": "cylinders of at most 2 inches outside and less than 2 feet long",
+        "rule": "49 CFR 180.209 Table 1, note 1",
+        "of": "at most 2 in across, under 2 ft long",
         "years": None,
         "says": "excepted from the volumetric expansion test; what is still owed on them the inspector says",
         "basis": "read",
     },
     {
-        "rule": "49 CFR 180.209, Table 1",
-        "of": "foreign cylinders in the United States",
+        "rule": "49 CFR 180.209 Table 1",
+        "of": "foreign, in the United States",
         "years": 5,
         "says": "requalified every 5 years; see paragraph (l)",
         "basis": "read",
     },
     {
         "rule": "ISO 18119:2018 with ADR P200",
-        "of": "seamless steel and aluminium cylinders, carbon dioxide",
+        "of": "seamless, carbon dioxide",
         "years": 10,
         "says": "periodic inspection; national rules set the interval, commonly 10 years",
         "basis": "from memory",
@@ -130,8 +130,8 @@ def rules() -> Listing:
         Column("of", "Of"),
         Column("years", "Years", numeric=True),
         Column("says", "What it says"),
-        Column("basis", "How it is known"),
-        Column("decider", "Who decides"),
+        Column("basis", "Known"),
+        Column("decider", "Who decides", on_screen=False),
     )
     rows = tuple({**rule, "decider": _INSPECTOR} for rule in _RULES)
     footer = (

@@ -50,13 +50,13 @@ class _Offer:
 
 _COLUMNS = (
     Column("title", "Task"),
-    Column("category", "Category"),
+    Column("category", "Category", on_screen=False),
     Column("families", "Families"),
     Column("fitted", "Parts", numeric=True),
     Column("every", "How often"),
     Column("work_minutes", "Minutes", numeric=True),
     Column("source", "Source"),
-    Column("decider", "Who decides"),
+    Column("decider", "Who decides", on_screen=False),
     Column("adopted", "Adopted"),
     Column("why", "Why", on_screen=False),
 )

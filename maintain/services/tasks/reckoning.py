@@ -64,11 +64,12 @@ class Since:
 
 @dataclass(frozen=True)
 class Reckoned:
-    """How work stands: a state, the day that decides it, the next day of its calendar, and why."""
+    """How work stands: a state, the day that decides it, the next day of its calendar, what was counted, and why."""
 
     state: str
     due_on: date | None
     next_on: date | None
+    counted: str
     why: str
 
 
@@ -79,15 +80,16 @@ def reckon(task: Any, intervals: Sequence[Interval], since: Since, trips: Sequen
     counted = [_counted(each, sailed, horizon) for each in intervals if each.clock not in _CALENDAR]
     dated = [] if next_on is None else [(_state_of(next_on, horizon), f"by {next_on}")]
     worst = min((state for state, _ in (*dated, *counted)), key=_PRESSING.index, default=_LATER)
-    reached = [words for state, words in (*dated, *counted) if worst == _LATER or state != _LATER]
+    decisive = ", ".join(words for state, words in (*dated, *counted) if state == worst)
     by_count = any(state != _LATER for state, _ in counted)
     decides = next_on is not None and next_on <= horizon.until and not (by_count and next_on > horizon.today)
-    often = (told(intervals), ", ".join(reached), str(since)) if intervals else ("to be done once", *reached)
+    often = (told(intervals), decisive, str(since)) if intervals else ("to be done once", decisive)
     return Reckoned(
         state=("done" if since.done else "not yet") if worst == _LATER else worst,
         due_on=next_on if decides else None,
         next_on=next_on,
-        why="; ".join(often),
+        counted=decisive,
+        why="; ".join(filter(None, often)),
     )
 
 

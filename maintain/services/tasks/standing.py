@@ -17,6 +17,7 @@ from maintain.services.tasks.reckoning import Reckoned, Since, reckon
 from maintain.services.tasks.targets import Target, targets
 
 Row = Any
+_NOTHING = "nothing fitted to do it on"
 _FALLS_DUE = ("overdue", "due", "due soon")
 
 
@@ -70,7 +71,7 @@ def _each(connection: sa.Connection, tasks: list[Row], horizon: Horizon) -> Iter
     sailed = _trips(connection, [target for _, _, on in found for target in on], horizon.today)
     for task, intervals, on in found:
         if not on:
-            yield Standing(task, intervals, None, None, Reckoned("not yet", None, None, "nothing fitted to do it on"))
+            yield Standing(task, intervals, None, None, Reckoned("not yet", None, None, _NOTHING, _NOTHING))
         for target in on:
             last = last_done(done.get(task.id, []), target)
             since = Since.of(task, target, last.done_on if last else None)
