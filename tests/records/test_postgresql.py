@@ -57,6 +57,25 @@ def test_readings_their_limits_and_their_trend(run: Run, postgresql: str) -> Non
     assert line["due_on"] == "2026-05-01"
 
 
+def test_a_salvage_and_what_it_makes_due(run: Run, postgresql: str) -> None:
+    servo = ("--family", "servo", "--tag", "S-01", "--into", "halberd/rudder-servo", "--from", "2026-01")
+    for words in (
+        ("init",),
+        ("ship", "add", "Halberd", "--like", "cruiser"),
+        ("family", "add", "servo", "--category", "servo"),
+        ("part", "add", *servo),
+        ("sortie", "log", "halberd=W3:damage:4min"),
+    ):
+        assert run(*words, db=postgresql).exit_code == 0
+    page = run("salvage", "run", "halberd", "--json", db=postgresql, input="y\ny\ny\ny\ny\nd\ny\ny\nw o 3\np\ny\n")
+    assert (page.exit_code, page.json["answered"], page.json["finished_on"]) == (0, page.json["asked"], "2026-06-01")
+    (line,) = run("due", "--json", "--on", "2026-06-02", db=postgresql).json["lines"][:1]
+    assert (line["part"], line["due_on"]) == ("S-01", "2026-06-02")
+    assert run("reading", "add", "S-01", "servo current", "300", "--on", "2026-06-08", db=postgresql).exit_code == 0
+    assert run("salvage", "show", "halberd", "--json", "--on", "2026-06-08", db=postgresql).json["retests"] == []
+    assert run("undo", db=postgresql).exit_code == 0
+
+
 def test_a_refused_record_exits_4_and_nothing_is_written(run: Run, postgresql: str) -> None:
     assert run("init", db=postgresql).exit_code == 0
     assert run("ship", "add", "Halberd", db=postgresql).exit_code == 0
