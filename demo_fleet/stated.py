@@ -44,14 +44,18 @@ def stated(season: Season) -> dict[str, Any]:
         },
         "sinkings_lie": dict(zip(("W3", "W4", "W5"), t.LIES_LONG, strict=True)),
         "splash_chance": t.SPLASH,
-        "pump_seconds_per_litre": {
-            "new": t.PUMP_NEW,
-            "more_when_its_motor_is_worn": t.PUMP_WORN,
-            "scatter": t.PUMP_SCATTER,
-            "least": t.PUMP_LEAST,
-        },
+        "pump_seconds_per_litre": _pump(),
         "box_lets_in": {"W3": t.BOX_LETS_IN[0], "W4 or W5": t.BOX_LETS_IN[1]},
         "hidden": _hidden(season),
+    }
+
+
+def _pump() -> dict[str, float]:
+    return {
+        "new": t.PUMP_NEW,
+        "more_when_its_motor_is_worn": t.PUMP_WORN,
+        "scatter": t.PUMP_SCATTER,
+        "least": t.PUMP_LEAST,
     }
 
 
