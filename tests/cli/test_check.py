@@ -2,13 +2,8 @@
 
 from __future__ import annotations
 
-import os
-import pty
 import re
 import sqlite3
-import subprocess
-import sys
-import termios
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +11,7 @@ import pytest
 
 from maintain.services.unit import Desk
 from tests.conftest import Run
+from tests.terminal import ASKED, walked
 
 GAS = ("pins", "bottle", "shut-off", "pressure", "creep", "gas leak", "gun")
 
@@ -305,28 +301,10 @@ def test_it_fits_a_narrow_window(eve: Run) -> None:
 
 
 def test_a_person_answers_with_one_key(eve: Run, club: Path) -> None:
-    ours, theirs = pty.openpty()
-    command = [Path(sys.executable).with_name("maintain"), "check", "run", "halberd", "--on", "2026-06-01"]
-    env = {**os.environ, "MAINTAIN_DB": str(club), "NO_COLOR": "1", "TERM": "dumb"}
-    with subprocess.Popen(command, stdin=theirs, stdout=subprocess.PIPE, stderr=theirs, env=env) as walk:
-        os.close(theirs)
-        said = _key(ours, b"p") + _key(ours, b"q")
-        walk.communicate(timeout=60)
-    os.close(ours)
-    assert walk.returncode == 0
+    code, said = walked(club, ("check", "run", "halberd"), ((ASKED, b"p"), (ASKED, b"q")))
+    assert code == 0
     assert b"\x1b[" not in said
     assert _page(eve)["answered"] == 1
-
-
-def _key(terminal: int, key: bytes) -> bytes:
-    """Wait until the program has asked and reads single keys, press one, and return what was said before."""
-    said = b""
-    while b"q pause]" not in said:
-        said += os.read(terminal, 4096)
-    while termios.tcgetattr(terminal)[3] & termios.ICANON:
-        pass
-    os.write(terminal, key)
-    return said
 
 
 def test_a_forecast_older_than_the_records_says_as_of_when(eve: Run, club: Path) -> None:

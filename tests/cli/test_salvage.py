@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import os
-import pty
 import subprocess
 import sys
-import termios
 import threading
 from pathlib import Path
 from typing import Any
@@ -15,6 +12,7 @@ import pytest
 
 from maintain.services.unit import Desk
 from tests.conftest import Run
+from tests.terminal import ASKED, walked
 
 ABOARD = {
     "S-01": ("standard servo", "halberd/rudder-servo"),
@@ -198,21 +196,23 @@ def test_a_wrong_key_ends_a_piped_walk_with_the_keys_of_that_step(sunk: Run) -> 
 
 
 def test_a_person_answers_with_one_key(sunk: Run, club: Path) -> None:
-    ours, theirs = pty.openpty()
-    command = [Path(sys.executable).with_name("maintain"), "salvage", "run", "halberd", "--on", "2026-06-01"]
-    env = {**os.environ, "MAINTAIN_DB": str(club), "NO_COLOR": "1", "TERM": "dumb"}
-    with subprocess.Popen(command, stdin=theirs, stdout=subprocess.PIPE, stderr=theirs, env=env) as walk:
-        os.close(theirs)
-        for key in (b"y", b"q"):
-            said = b""
-            while b"q pause]" not in said:
-                said += os.read(ours, 4096)
-            while termios.tcgetattr(ours)[3] & termios.ICANON:
-                pass
-            os.write(ours, key)
-        walk.communicate(timeout=60)
-    os.close(ours)
-    assert (walk.returncode, _page(sunk)["answered"]) == (0, 1)
+    code, _ = walked(club, ("salvage", "run", "halberd"), ((ASKED, b"y"), (ASKED, b"q")))
+    assert (code, _page(sunk)["answered"]) == (0, 1)
+
+
+def test_a_person_is_asked_what_belongs_to_a_look(sunk: Run, club: Path) -> None:
+    sunk("salvage", "run", "halberd", input="y\ny\ny\ny\ny\nn\nm 1\ny\n")
+    keys = (
+        (ASKED, b"w"),
+        (b"its case is open", b"o"),
+        (b"6 not dried", b"3"),
+        (b"f log a failure", b"s"),
+        (ASKED, b"q"),
+    )
+    code, said = walked(club, ("salvage", "run", "halberd"), keys)
+    assert (code, b"R-01 is suspect" in said) == (0, True)
+    given = _step(_page(sunk), "look", "R-01")["given"]
+    assert (given["answer"], given["opened"], given["dried"]) == ("water", True, "alcohol rinse")
 
 
 def test_an_answer_is_taken_back_with_all_that_followed(sunk: Run) -> None:
