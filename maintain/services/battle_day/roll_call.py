@@ -9,6 +9,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from maintain.core.names import quoted
+from maintain.core.recurrence import season_part
 from maintain.errors import InvalidRecord
 from maintain.records import find, roll_calls, ship_page
 from maintain.records import tables as t
@@ -20,7 +21,7 @@ from maintain.services.unit import Desk, reading
 
 Row = sa.Row[Any]
 
-_SECOND_HALF = 7  # the month it begins with; a season is a year (common practice, no source)
+_HALVES = 2  # of a season (common practice, no source)
 
 
 @dataclass(frozen=True)
@@ -33,9 +34,7 @@ class Half:
     @classmethod
     def of(cls, day: date) -> Half:
         """The half that a day lies in."""
-        if day.month < _SECOND_HALF:
-            return cls(date(day.year, 1, 1), date(day.year, 6, 30))
-        return cls(date(day.year, _SECOND_HALF, 1), date(day.year, 12, 31))
+        return cls(*season_part(day, _HALVES))
 
 
 @dataclass(frozen=True)
