@@ -160,17 +160,17 @@ def crossing(line: ReadingLine, limit: float, *, at_most: bool) -> Crossing:
     in Graybill and Iyer (1994), Regression Analysis, chapter 6. It has two ends only if the slope's interval leaves out
     zero.
     """
-    height = line.mean_value - limit
-    per_slope = line.t**2 * line.scatter**2
-    square, constant = line.slope**2 - per_slope / line.spread, height**2 - per_slope / line.n
+    whole = max(abs(line.mean_value - limit), line.t * line.scatter) or 1.0  # so that no square is beyond all numbers
+    height, slope, noise = (each / whole for each in (line.mean_value - limit, line.slope, line.t * line.scatter))
+    square, constant = slope**2 - noise**2 / line.spread, height**2 - noise**2 / line.n
     if square > 0:
-        if (line.slope > 0) != at_most:
+        if (slope > 0) != at_most:
             return Crossing("away from it")
-        ends = _roots(square, line.slope * height, constant)
-        return Crossing("for it", line.mean_age - height / line.slope, *(line.mean_age + end for end in ends))
-    if square == 0 or (line.slope * height) ** 2 <= square * constant:
+        ends = _roots(square, slope * height, constant)
+        return Crossing("for it", line.mean_age - height / slope, *(line.mean_age + end for end in ends))
+    if square == 0 or (slope * height) ** 2 <= square * constant:
         return Crossing("can't tell")
-    return Crossing("can't tell", earliest=line.mean_age + _roots(square, line.slope * height, constant)[1])
+    return Crossing("can't tell", earliest=line.mean_age + _roots(square, slope * height, constant)[1])
 
 
 def _leverage(line: ReadingLine, age: float) -> float:

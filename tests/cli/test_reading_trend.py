@@ -193,9 +193,15 @@ def test_readings_of_before_the_fitting_and_of_the_future_are_left_out_and_named
     assert "1 of 3 readings left out: taken before the part was fitted there (P-1)" in told
 
 
-def test_an_absurd_value_from_a_file_stops_nothing(run: Run, pond: Desk) -> None:
-    _import(pond, "2026-03-01", 0.0)
-    assert one(run, PUMP)["flow"] is None
+@pytest.mark.parametrize("value", [0.0, 1e308])
+def test_an_absurd_value_from_a_file_is_left_out_and_named(run: Run, pond: Desk, value: float) -> None:
+    measure(run, RISING)
+    before = one(run, PUMP)["told"]
+    _import(pond, "2026-03-01", value)
+    answer = trend(run, PUMP)
+    assert answer["series"][0]["told"] == before
+    assert [(each["n"], each["of"]) for each in answer["excluded"]] == [(1, 7)]
+    assert "no such value can be meant" in answer["excluded"][0]["reason"]
 
 
 def test_of_a_position_with_no_part_the_readings_are_its_own(run: Run) -> None:

@@ -126,6 +126,12 @@ def test_a_line_that_is_beyond_already_met_its_limit_in_the_past() -> None:
     assert found.heads == "for it" and found.latest is not None and found.latest < 300
 
 
+@pytest.mark.parametrize("limit", [1e308, -1e308, 1e-308])
+def test_no_limit_is_too_far_to_reckon_with(limit: float) -> None:
+    found = crossing(fit_line([0, 100, 200, 300], [30, 33.1, 35.9, 39]), limit, at_most=True)
+    assert found.heads in ("for it", "can't tell")
+
+
 @pytest.mark.parametrize("ages", [[], [1.0], [1.0, 2.0], [5.0, 5.0, 5.0]])
 def test_too_few_readings_are_refused(ages: list[float]) -> None:
     with pytest.raises(NotEnoughData):

@@ -1,39 +1,13 @@
-"""Figures of tests: which values make sense, and which limit is common practice."""
+"""Figures of tests: which values make sense, and what to say of one beyond its limit."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from maintain.errors import InvalidRecord
+from maintain.records.usual_limits import LIMITS
 from maintain.results.battle_day import Limit
 from maintain.vocabulary import DEMAND_TEST, MEASURES
-
-_PRACTICE = "common practice, no source"
-
-
-@dataclass(frozen=True)
-class FirstShare:
-    """A limit in per cent of the first reading of a part: what fades is held against what it was."""
-
-    bound: str
-    percent: float
-    source: str
-
-    def of(self, first: float | None, unit: str) -> Limit | None:
-        """The limit of a part whose first reading was `first`; None if there was none."""
-        if first is None:
-            return None
-        source = f"{self.percent:g} % of its first {first:g} {unit}; {self.source}"
-        return Limit(self.bound, self.percent / 100 * first, unit, source)
-
-
-LIMITS: dict[str, Limit | FirstShare] = {
-    "pump seconds per litre": Limit("at most", 30.0, "s/L", f"a litre in 20 to 30 s a unit; {_PRACTICE}"),
-    "range": Limit("at least", 40.0, "paces", f"a helper walks 40 to 50 paces off; {_PRACTICE}"),
-    "downstream pressure": Limit("at most", 10.0, "bar", "club rule; public rule sets say about 150 psi"),
-    "battery capacity": FirstShare("at least", 80.0, _PRACTICE),
-}
 
 # Beyond these a figure is a slip of the hand or of the unit (common practice, no source).
 _SENSE = {
@@ -82,11 +56,17 @@ def sensible(value: float, measure: str) -> float:
         raise InvalidRecord(f"{measure} can't be {value:g}", hint="write the number that was read, for example 12.5")
     if measure == DEMAND_TEST and value not in (0, 1):
         raise InvalidRecord(f"{measure} can't be {value:g}", hint="write 1 for passed, 0 for failed")
-    low, high = _SENSE.get(measure, (-math.inf, math.inf))
-    if not low <= value <= high:
+    if not makes_sense(value, measure):
+        low, high = _SENSE[measure]
         hint = f"it lies between {low:g} and {high:g} {unit}: read it again"
         raise InvalidRecord(f"{measure} can't be {value:g} {unit}", hint=hint)
     return value
+
+
+def makes_sense(value: float, measure: str) -> bool:
+    """Whether a value can be meant."""
+    low, high = _SENSE.get(measure, (-math.inf, math.inf))
+    return low <= value <= high
 
 
 def beyond(limit: Limit | None, value: float) -> str | None:

@@ -13,7 +13,8 @@ import sqlalchemy as sa
 from maintain.core.when import When
 from maintain.records import readings
 from maintain.results.readings import Point
-from maintain.services.readings.limits import SITUATED
+from maintain.services.battle_day.figures import makes_sense
+from maintain.vocabulary import SITUATED
 
 _TURNED_BY_A_MOTOR = "pump seconds per litre"
 _GONE = ("scrapped", "lost")
@@ -97,12 +98,15 @@ def stretches(connection: sa.Connection, today: date) -> tuple[list[Stretch], li
     rows = readings.gauged(connection)
     changes = _Changes.known(connection, today)
     series: dict[tuple[str, int | None, int | None], list[Any]] = defaultdict(list)
+    omitted: list[Omitted] = []
     for row in rows:
-        if row.taken_on <= today:
+        why = _why_not(row, today)
+        if why is not None:
+            omitted.append(Omitted.of(row, why))
+        else:
             at_its_place = row.part_id is None or row.measure in SITUATED
             series[row.measure, row.part_id, row.position_id if at_its_place else None].append(row)
     found: list[Stretch] = []
-    omitted = [Omitted.of(row, f"taken after {today}") for row in rows if row.taken_on > today]
     for (_, part_id, position_id), group in series.items():
         fitted = changes.fitted(part_id, position_id)
         earliest = fitted.earliest if fitted and position_id is not None else None
@@ -110,6 +114,15 @@ def stretches(connection: sa.Connection, today: date) -> tuple[list[Stretch], li
         omitted += [Omitted.of(row, "taken before the part was fitted there") for row in early]
         found += _split(group[len(early) :], fitted, changes, group[0].value)
     return found, omitted
+
+
+def _why_not(row: Any, today: date) -> str | None:
+    """Why a reading tells nothing, whatever it was taken of."""
+    if row.taken_on > today:
+        return f"taken after {today}"
+    if not makes_sense(row.value, row.measure):
+        return "no such value can be meant: a slip of the hand or of the unit"
+    return None
 
 
 @dataclass(frozen=True)

@@ -115,8 +115,7 @@ def _asked(connection: sa.Connection, text: str | None, today: date) -> tuple[st
 
 def _with_flow(series: Series, inflows: dict[float, float], depth_mm: float) -> Series:
     """A pump with what it throws, and the holes it carries by that."""
-    last = series.readings[-1].value
-    if series.measure != _FLOWS or last <= 0:
+    if series.measure != _FLOWS:
         return series
 
     def carried(flow: float) -> tuple[HolesCarried, ...]:
@@ -124,7 +123,7 @@ def _with_flow(series: Series, inflows: dict[float, float], depth_mm: float) -> 
             HolesCarried(mm, depth_mm, inflow, orifice.holes_carried(flow, inflow)) for mm, inflow in inflows.items()
         )
 
-    flow = orifice.flow_litres_per_minute(last)
+    flow = orifice.flow_litres_per_minute(series.readings[-1].value)
     at_limit = (
         carried(orifice.flow_litres_per_minute(series.limit.value)) if series.limit and series.limit.value else ()
     )
