@@ -123,6 +123,9 @@ phone --battle "May 1"
 db check
 export export
 import export --dry-run
+import log.csv --agree --date-order day-first
+import --remembered
+import log.csv --forget
 journal
 undo
 """
@@ -185,6 +188,7 @@ def _command_of(line: str) -> str:
 
 def test_no_recording_or_listing_command_loads_an_analysis_library(club: Path) -> None:
     club.with_name("scores.csv").write_text("ship,sank\nhalberd,yes\n", encoding="utf-8")
+    club.with_name("log.csv").write_text("Ship,Date,Mins\nhalberd,04/05/2026,25\n", encoding="utf-8")
     told = _probe(_lines(), club)
     assert {line: each["said"] for line, each in told.items() if each["exit_code"]} == {}
     assert {line: each["loaded"] for line, each in told.items() if each["loaded"]} == {}

@@ -15,7 +15,7 @@ from maintain.results.base import Column
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from maintain.results.own_sheet import OwnSheet, Question
+    from maintain.results.own_sheet import OwnSheet, Question, Writes
 
 _MOST = 12  # rows shown of each sort; scripts get all
 _COLUMNS = (
@@ -67,6 +67,8 @@ def _rows(result: OwnSheet, console: Console) -> None:
     for each in result.rows[:_MOST]:
         _say(console, f"row {each.row}: {'; '.join(each.becomes)}")
     _more(len(result.rows), console)
+    if result.columns and not (result.rows or result.unread):
+        _say(console, "what the rows become is shown once they can be read")
     for left in result.left_out[:_MOST]:
         _say(console, f"row {left.row} is no record, {left.why}: {left.text}", "dim")
     _more(len(result.left_out), console)
@@ -84,12 +86,14 @@ def _more(rows: int, console: Console) -> None:
 
 
 def _end(result: OwnSheet, console: Console) -> None:
-    told = [
-        f"{name} {', '.join(f'{n} {key}' for key, n in counts.items() if n)}" for name, counts in result.counts.items()
-    ]
+    told = [f"{each.file} {', '.join(f'{n} {said}' for said, n in _counted(each) if n)}" for each in result.writes]
     if told:
         _say(console, f"would be written: {'; '.join(told)}")
     _say(console, "Nothing was imported." + (f" To import: {result.agree}" if result.agree else ""), "bold")
+
+
+def _counted(writes: Writes) -> list[tuple[str, int]]:
+    return [("new", writes.new), ("changed", writes.changed), ("known already", writes.known)]
 
 
 def _say(console: Console, line: str, style: str = "") -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from maintain.results.base import Result
@@ -105,6 +104,16 @@ class UnreadRow:
 
 
 @dataclass(frozen=True)
+class Writes:
+    """How many records of one of our files a sheet makes, changes, or finds on record already."""
+
+    file: str
+    new: int
+    changed: int
+    known: int
+
+
+@dataclass(frozen=True)
 class OwnSheet(Result):
     """
     A sheet as it would be imported; nothing of it is.
@@ -123,8 +132,7 @@ class OwnSheet(Result):
     carried : int
         Cells taken from the row above.
     notes : tuple of str
-    counts : mapping
-        By file of ours: how many rows are new, changed, known.
+    writes : tuple of Writes
     agree : str
         The command that imports it; empty while something is open.
     """
@@ -141,5 +149,5 @@ class OwnSheet(Result):
     questions: tuple[Question, ...]
     carried: int
     notes: tuple[str, ...]
-    counts: Mapping[str, Mapping[str, int]]
+    writes: tuple[Writes, ...]
     agree: str

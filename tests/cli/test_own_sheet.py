@@ -75,7 +75,7 @@ def test_a_sheet_is_shown_and_nothing_is_imported_until_somebody_agrees(pond: De
         (8, "a note"),
     ]
     assert (shown["questions"], shown["unread"], shown["carried"]) == ([], [], 1)
-    assert shown["counts"]["sorties"] == {"new": 3, "changed": 0, "known": 0}
+    assert shown["writes"] == [{"file": "sorties", "new": 3, "changed": 0, "known": 0}]
 
 
 def test_once_agreed_the_rows_are_records_in_one_change_that_undo_takes_back(
@@ -304,3 +304,42 @@ def test_a_dry_run_of_an_agreed_sheet_only_shows(pond: Desk, run: Run, write: Wr
 
 def test_no_file_named_is_wrong_usage(run: Run) -> None:
     assert run("import").exit_code == 2
+
+
+def test_a_row_of_several_sorties_is_not_taken_for_one(pond: Desk, run: Run, write: Write) -> None:
+    path = write("Date,Ship,Sorties,Sank\n17/05/2026,Halberd,3,yes\n18/05/2026,Halberd,1,no")
+    shown = run("import", path, "--json").json
+    assert [(each["row"], each["what"][:26]) for each in shown["unread"]] == [(2, "tells of 3 sorties at once")]
+
+
+def test_a_running_number_is_not_the_number_of_a_sortie(pond: Desk, run: Run, write: Write) -> None:
+    path = write("No,Date,Ship,Minutes\n156,17/05/2026,Halberd,20")
+    assert {each["heading"]: each["read_as"] for each in run("import", path, "--json").json["columns"]}["No"] is None
+    told = run("import", path, "--column", "No=number", "--json").json["unread"]
+    assert "no number of a sortie" in told[0]["what"]
+
+
+def test_a_sheet_that_says_both_that_she_sank_and_that_she_did_not_is_not_decided_for_it(
+    pond: Desk, run: Run, write: Write
+) -> None:
+    path = write("Date,Ship,Sank,Wetness,Minutes under\n17/05/2026,Halberd,no,sank,4\n17/05/2026,Gannet,yes,,12")
+    shown = run("import", path, "--json").json
+    assert [each["row"] for each in shown["unread"]] == [2]
+    assert "Wetness W4" in shown["rows"][0]["becomes"][0]
+
+
+def test_an_empty_cell_empties_nothing_that_is_on_record(pond: Desk, run: Run, write: Write, club: Path) -> None:
+    path = write("Name,Captain,Class\nHalberd,,battlecruiser", "fleet.csv")
+    assert run("import", path, "--agree").exit_code == 0
+    query = "SELECT member.name, ship.type FROM ship JOIN member ON member.id = captain_id WHERE ship.name = 'Halberd'"
+    assert _rows(club, query) == [("Ana", "battlecruiser")]
+
+
+def test_sorties_bring_the_battle_they_name(pond: Desk, run: Run, write: Write, club: Path) -> None:
+    path = write("Date,Event,Pond,Ship\n16/05/2026,Spring Meet,Mill Pond,Halberd\n17/05/2026,,,Halberd\n,,,Gannet")
+    assert run("import", path, "--agree", "--kind", "sorties").exit_code == 0, run("import", path).stdout
+    assert _rows(club, "SELECT name, from_on, until_on, state FROM battle") == [
+        ("Spring Meet", "2026-05-16", "2026-05-16", "fought")
+    ]
+    query = "SELECT sailed_on, battle_id FROM sortie ORDER BY id"
+    assert _rows(club, query) == [("2026-05-16", 1), ("2026-05-17", None), ("2026-05-17", None)]

@@ -39,6 +39,7 @@ _FAILURE = {
 }
 _QUICKLY = "taken to have been lifted quickly (W3): the sheet does not say how long she lay"
 _LAY, _DAY = 10, 1440  # minutes from which a sinking is W4, and beyond which it is W5
+_MOST_A_DAY = 30  # sorties; more is a running number of the whole log
 _ASHORE = ("pre-battle check", "demand test", "roll call", "bench")
 
 
@@ -47,6 +48,11 @@ def sorties(line: Line, making: Making) -> Iterator[Ours]:
     texts, day = line.texts, making.day(line)
     if "ship" not in texts:
         raise InvalidRecord("names no ship", hint="write the ship")
+    if texts.get("sorties", "1") != "1":
+        raise InvalidRecord(
+            f"tells of {texts['sorties']} sorties at once: nobody can tell which the rest is about",
+            hint="write a row for each; for a score sheet use maintain sortie reconcile",
+        )
     row = renamed(line, _SORTIE)
     row.update(_how_it_went(line, making))
     row["Number"] = _number(line, making, day)
@@ -58,6 +64,8 @@ def _number(line: Line, making: Making, day: date) -> str:
     """Which sortie of the day: as told, else in the order of the rows."""
     key = (line.texts["ship"], day.isoformat())
     number = int(line.texts.get("number", making.counts.get(key, 0) + 1))
+    if number > _MOST_A_DAY and "number" in line.texts:
+        raise InvalidRecord(f"{number} is no number of a sortie on one day", hint="leave that column out")
     making.counts[key] = max(number, making.counts.get(key, 0))
     if "number" not in line.texts:
         making.assume("sortie without a number: numbered in the order of the rows of that ship and day")

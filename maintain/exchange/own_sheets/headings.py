@@ -12,6 +12,7 @@ from maintain.exchange.own_sheets.kinds import Meaning
 from maintain.exchange.own_sheets.numbers import UNITS
 from maintain.exchange.own_sheets.words import folded
 
+_NO_PLURALS = ("sorties", "runs")  # a column of sorties counts them, one of the sortie numbers it
 _ASIDE = re.compile(r"[(\[{]([^)\]}]*)[)\]}]")
 
 
@@ -32,9 +33,9 @@ def match(heading: str, meaning: Meaning) -> Match:
 def _match(heading: str, headings: tuple[str, ...], unit: str) -> Match:
     known = {folded(each) for each in headings}
     forms = _forms(heading, unit)
-    if any(form in known or _singular(form) in known for form in forms):
+    if any(form in known or (_singular(form) in known and form not in _NO_PLURALS) for form in forms):
         return Match(1.0)
-    for form in filter(lambda form: len(form) > 3, forms):
+    for form in filter(lambda form: len(form) > 3 and form not in _NO_PLURALS, forms):
         close = difflib.get_close_matches(form, known, n=1, cutoff=0.8)
         if close:
             return Match(0.7, f"its heading is close to {close[0]!r}")

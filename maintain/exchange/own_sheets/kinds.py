@@ -205,13 +205,14 @@ SORTIES = Kind(
     (
         Meaning("date", "the day", (*_DATE, "sailed", "sailed on"), "day", carried=True, needed=True, past=True),
         _ship(),
-        Meaning("number", "which sortie of that day", ("sortie", "sortie no", "sortie number", "run", "no"), "whole"),
+        Meaning("number", "which sortie of that day", ("sortie", "sortie no", "sortie number", "run"), "whole"),
+        Meaning("sorties", "how many sorties a row tells of", ("sorties", "trips", "no of sorties", "runs"), "whole"),
         Meaning("battle", "the battle", _BATTLE, "name", "battle", carried=True),
         Meaning("venue", "where", ("venue", "pond", "lake", "water"), "name", "venue", carried=True),
         Meaning(
             "minutes",
             "how long she was afloat",
-            ("minutes", "afloat", "minutes afloat", "time afloat", "time", "duration", "on water", "run time"),
+            ("minutes", "afloat", "minutes afloat", "time afloat", "duration", "on water", "run time"),
             "number",
             unit="minutes",
         ),

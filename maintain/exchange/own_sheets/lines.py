@@ -48,8 +48,10 @@ class Reading:
         Whether a spreadsheet may have swapped day and month in some cells.
     against : str
         What in the column contradicts the way it was said to be read.
-    decides : bool
-        Whether another order or mark would read some cell differently.
+    because : str
+        What decided the order or mark; empty if any reads the column alike.
+    open : bool
+        Whether nobody can tell the order or mark yet.
     """
 
     column: Column
@@ -59,7 +61,8 @@ class Reading:
     factor: Decimal = Decimal(1)
     swapped: bool = False
     against: str = ""
-    decides: bool = False
+    because: str = ""
+    open: bool = False
 
     @property
     def says(self) -> str:
@@ -72,7 +75,7 @@ class Reading:
             "money": f"decimals after a {self.mark}",
         }.get(how, "")
         unit = f"{self.factor} {self.meaning.unit} each" if self.factor != 1 else self.meaning.unit
-        details = ", ".join(filter(None, (unit, written if self.decides else "")))
+        details = ", ".join(filter(None, (unit, f"{written} {self.because}".strip() if self.because else "")))
         return self.meaning.says + (f" ({details})" if details else "")
 
 

@@ -24,11 +24,6 @@ class Settled:
     why: str = ""
 
     @property
-    def differs(self) -> bool:
-        """Whether the way makes a difference to any cell."""
-        return bool(self.why)
-
-    @property
     def way(self) -> str | None:
         """The one way left; None: it is for a person to say."""
         return self.ways[0] if len(self.ways) == 1 else None

@@ -221,7 +221,8 @@ class _Reader:
         if why:
             self.body.left_out.append(LeftOut(number + 1, _row_text(cells), why))
             return
-        if len(own) == 1 and own[0] in self.carried and len(self.header.headings) > 1 and self.alone is None:
+        if len(own) == 1 and own[0] in self.carried and self._heads(number, own[0]):
+            self.body.left_out.append(LeftOut(number + 1, _row_text(cells), "says what the rows below are of"))
             self._begin_block(cells, own[0])
             return
         self.body.rows.append(self._record(number, cells, own))
@@ -243,7 +244,7 @@ class _Reader:
             return "a total"
         if len(own) == 1 and len(cells) > 1:
             text = as_text(cells[own[0]])
-            if own[0] != self.alone and own[0] not in self.carried and isinstance(cells[own[0]], str):
+            if own[0] != self.alone and own[0] not in self.carried and _names_only(cells):
                 return "a note: one cell alone"
             if _NOTE.match(text) or len(text) > 60 or (text.endswith(".") and len(text.split()) > 3):
                 return "a note"
@@ -266,6 +267,12 @@ class _Reader:
     def _surely_total(self, number: int, own: Sequence[int]) -> bool:
         """Whether a row of sums can't be a record that says nothing else because it is carried on."""
         return len(own) > 1 or not filled(self.grid.rows[number - 1]) or not (self._any_carried or self.carried)
+
+    def _heads(self, number: int, place: int) -> bool:
+        """Whether the next row leaves to this cell alone what it is of."""
+        rows = (row for row in self.grid.rows[number + 1 :] if filled(row))
+        below = next(rows, None)
+        return below is not None and below[place] == "" and len(filled(below)) > 1
 
     def _begin_block(self, cells: Sequence[Cell], place: int) -> None:
         self._above = {each: value for each, value in self._above.items() if each < place}

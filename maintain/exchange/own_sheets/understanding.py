@@ -61,6 +61,11 @@ class Understood:
     questions: tuple[Question, ...]
 
     @property
+    def is_open(self) -> bool:
+        """Whether dates or numbers can't be read before something is said."""
+        return self.kind is None or any(each.about in ("date order", "decimals") for each in self.questions)
+
+    @property
     def settled(self) -> Told:
         """How it is read, to be kept and read so again."""
         kind = self.kind.name if self.kind else None
@@ -156,16 +161,21 @@ def _read_as(
         settled = dates.order_of(cells, club.today if meaning.past else None)
         way, against, question = _way(settled, told.order, column, _date_question)
         swapped = dates.swapped_by_the_spreadsheet(cells)
-        reading = replace(reading, order=way, against=against, swapped=swapped, decides=settled.differs)
-        return reading, question
+        reading = replace(reading, order=way, against=against, swapped=swapped, because=_because(settled, told.order))
+        return replace(reading, open=question is not None), question
     if meaning.how in _NUMERIC:
         unit = "money" if meaning.how == "money" else meaning.unit
         settled = numbers.marks_of(cells, unit, whole=meaning.how == "whole")
         way, against, question = _way(settled, told.mark, column, _mark_question)
         factor = factor_of(column.heading, meaning.unit)
-        reading = replace(reading, mark=way, against=against, factor=factor, decides=settled.differs)
-        return reading, question
+        reading = replace(reading, mark=way, against=against, factor=factor, because=_because(settled, told.mark))
+        return replace(reading, open=question is not None), question
     return reading, None
+
+
+def _because(settled: Settled, said: str | None) -> str:
+    """What decided how a column is read."""
+    return settled.why if settled.way is not None else "as was said" if said is not None else ""
 
 
 def _way(settled: Settled, said: str | None, column: Column, ask: Ask) -> tuple[str, str, Question | None]:

@@ -23,7 +23,7 @@ from maintain.exchange.own_sheets.understanding import Understood, understand
 from maintain.exchange.own_sheets.words import folded
 from maintain.records.whole import read_all
 from maintain.results.base import Done, plain
-from maintain.results.own_sheet import LeftOutRow, OwnSheet, ReadColumn, UnreadRow
+from maintain.results.own_sheet import LeftOutRow, OwnSheet, ReadColumn, UnreadRow, Writes
 from maintain.services import templates
 from maintain.services.importing import write_all
 from maintain.services.own_sheets import remembered
@@ -147,8 +147,8 @@ def _kind_of(understood: Understood) -> str:
 def _settled(read: _Read) -> Told:
     """All that was said and found out, so that the next sheet of these headings asks nothing."""
     found = read.understood.settled
-    orders = {each.order for each in read.understood.readings if each.decides and each.meaning.how.endswith("day")}
-    marks = {each.mark for each in read.understood.readings if each.decides and not each.meaning.how.endswith("day")}
+    orders = {each.order for each in read.understood.readings if each.because and each.meaning.how.endswith("day")}
+    marks = {each.mark for each in read.understood.readings if each.because and not each.meaning.how.endswith("day")}
     order = read.told.order or (orders.pop() if len(orders) == 1 else None)
     mark = read.told.mark or (marks.pop() if len(marks) == 1 else None)
     return Told(found.kind, found.columns, order, mark, read.told.means)
@@ -175,7 +175,7 @@ def _shown(path: Path, read: _Read) -> OwnSheet:
         questions=understood.questions,
         carried=sum(line.carried for line in understood.lines),
         notes=(*understood.grid.notes, *(f"{count(n, 'time')}: {what}" for what, n in proposal.assumed.items())),
-        counts=proposal.counts,
+        writes=tuple(Writes(file, **counts) for file, counts in proposal.counts.items()),
         agree=_agree(path, unread) if proposal.rows and not understood.questions else "",
     )
 
@@ -185,12 +185,13 @@ def _agree(path: Path, unread: Sequence[UnreadRow]) -> str:
 
 
 def _column(column: Column, understood: Understood) -> ReadColumn:
-    first = understood.header.last + 1
-    cells = [row[column.place] for row in understood.grid.rows[first:] if row[column.place] != ""]
+    cells = [row.cells[column.place] for row in understood.body.rows if row.cells[column.place] != ""]
     examples = tuple(dict.fromkeys(as_text(cell) for cell in cells))[:_EXAMPLES]
     reading_ = next((each for each in understood.readings if each.column == column), None)
     says = reading_.says if reading_ else ""
-    return ReadColumn(column.heading, column.key or None, says, examples, column.sure, column.why)
+    is_open = reading_ is not None and reading_.open
+    sure, why = ("doubtful", "to be said how it is written") if is_open else (column.sure, column.why)
+    return ReadColumn(column.heading, column.key or None, says, examples, sure, why)
 
 
 def _refused(shown: OwnSheet) -> FileRejected:

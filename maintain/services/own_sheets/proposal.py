@@ -62,8 +62,8 @@ class Proposal:
 
 def propose(understood: Understood, club: Club, known: Records, today: date) -> Proposal:
     """Leave out what can't be recorded, and whatever leans on it, until the rest holds."""
-    if understood.kind is None:
-        return Proposal()
+    if understood.is_open:
+        return Proposal()  # whatever it said of the rows might be wrong
     skip: frozenset[int] = frozenset()
     faults: list[Fault] = []
     for _ in range(_ROUNDS):
