@@ -32,7 +32,11 @@ QUESTIONS = (
     "sortie list",
     "opening list",
     "task list",
+    "task show 're-grease the shaft tubes'",
+    "task suggest",
     "certificate list",
+    "certificate rules",
+    "calendar",
     "sheet --ship {ship}",
     "phone --battle 'Mist Day 2026'",
     "check show {ship}",
@@ -68,6 +72,7 @@ QUESTIONS = (
     "journal",
     "db status",
     "db check",
+    "import docs/examples/pond_log.csv --date-order day-first",
 )
 _KINDS = {str: "text", bool: "yes or no", int: "number", float: "number", type(None): "null"}
 

@@ -90,7 +90,7 @@ class Calendar(Result):
         """One row for each entry."""
         rows = tuple(vars(each) for each in self.entries)
         return Listing(
-            f"{self.name}: days until {self.until}", _COLUMNS, rows, self.notes, empty="nothing has a day yet"
+            f"{self.name}, until {self.until}", _COLUMNS, rows, self.notes, empty="nothing has a day yet"
         )
 
 

@@ -54,7 +54,7 @@ def calendar(desk: Desk, wanted: Wanted) -> Calendar:
     if until < desk.today:
         raise InvalidRecord(f"--until {until} is past", hint=f"today is {desk.today}")
     with reading(desk) as connection:
-        ships = _ships(connection, wanted)
+        whose, ships = _ships(connection, wanted)
         club = connection.execute(sa.select(t.club.c.name)).scalar()
         battles = _battles(connection, desk.today, until)
         dated, undated = _work(connection, desk.today, until, [row for row in battles if row.state != "called off"])
@@ -62,18 +62,20 @@ def calendar(desk: Desk, wanted: Wanted) -> Calendar:
     left = [work for work in undated if ships is None or work.ship in ships]
     entries = [*map(_battle, battles), *(_entry(work, day, desk.today) for work, day in mine)]
     entries.sort(key=lambda each: (each.on, each.kind, each.what, each.uid))
-    name = " ".join(filter(None, (club, wanted.ship, wanted.captain)))
+    name = f"{club}: {whose}" if whose else str(club)
     return Calendar(name, until, tuple(entries), _without_day(left))
 
 
-def _ships(connection: sa.Connection, wanted: Wanted) -> set[str] | None:
-    """Names of the ships asked for; None: all, and what belongs to none."""
+def _ships(connection: sa.Connection, wanted: Wanted) -> tuple[str | None, set[str] | None]:
+    """Whose days are asked for, and the names of the ships; None: all, and what belongs to none."""
     if wanted.ship:
-        return {find.ship(connection, wanted.ship).name}
+        ship = find.ship(connection, wanted.ship)
+        return ship.name, {ship.name}
     if wanted.captain:
         captain = find.member(connection, wanted.captain)
-        return set(connection.execute(sa.select(t.ship.c.name).where(t.ship.c.captain_id == captain.id)).scalars())
-    return None
+        hers = sa.select(t.ship.c.name).where(t.ship.c.captain_id == captain.id)
+        return captain.name, set(connection.execute(hers).scalars())
+    return None, None
 
 
 def _battles(connection: sa.Connection, today: date, until: date) -> list[Any]:
