@@ -160,6 +160,22 @@ MEASURES = {
 }
 # Measures that are a quantity of which more or less is worse.
 GAUGED = tuple(measure for measure in MEASURES if measure not in (DEMAND_TEST, "other"))
+# What is measured of a part where it sits: elsewhere the same part gives another figure.
+SITUATED = ("pump seconds per litre", "range", "leak test", "servo current")
+# Which parts a measure shows to work as long as it keeps its limit (common practice, no source); a demand test shows any.
+SHOWN_BY = {
+    "pump seconds per litre": ("pump", "motor"),
+    "regulator creep": ("regulator",),
+    "downstream pressure": ("regulator",),
+    "range": ("receiver",),
+    "servo current": ("servo",),
+    "battery capacity": ("battery",),
+    "rest volts": ("battery",),
+    "loaded volts": ("battery",),
+    "bottle weight": ("cylinder",),
+    "leak test": ("seal", "shaft"),
+    "line pull": ("recovery gear",),
+}
 BOUNDS = ("at most", "at least")
 A_SEASON = "times a season"  # of recurring work: so many times in each, evenly
 TASK_CLOCKS = (

@@ -10,14 +10,13 @@ import sqlalchemy as sa
 from maintain.errors import InvalidRecord
 from maintain.records import find, readings
 from maintain.records import tables as t
+from maintain.records.usual_limits import LIMITS, FirstShare
 from maintain.results.base import Column, Done, Listing
 from maintain.results.battle_day import Limit
-from maintain.services.battle_day.figures import LIMITS, FirstShare, sensible
+from maintain.services.battle_day.figures import sensible
 from maintain.services.unit import Desk, reading, writing
-from maintain.vocabulary import GAUGED, MEASURES, many
+from maintain.vocabulary import GAUGED, MEASURES, SITUATED, many
 
-# What is measured of a part where it sits: elsewhere the same part gives another figure.
-SITUATED = ("pump seconds per litre", "range", "leak test", "servo current")
 _OF_FIRST = "% of the first"
 
 

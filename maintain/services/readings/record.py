@@ -7,14 +7,16 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.core.names import quoted
 from maintain.errors import InvalidRecord
 from maintain.records import find, places
 from maintain.records import tables as t
+from maintain.records.readings import family_of
 from maintain.results.base import Column, Done, Listing
 from maintain.services.battle_day.figures import beyond, sensible
 from maintain.services.readings.limits import limit_of
 from maintain.services.unit import Desk, reading, writing
-from maintain.vocabulary import MEASURES
+from maintain.vocabulary import DEMAND_TEST, MEASURES, SHOWN_BY, many
 
 
 def add(desk: Desk, *, of: str, measure: str, value: float, unit: str | None, note: str | None) -> Done:
@@ -41,16 +43,37 @@ def add(desk: Desk, *, of: str, measure: str, value: float, unit: str | None, no
             taken_on=desk.today,
             note=note,
         )
-        did = f"{what}: {measure} {value:g} {unit or ''}".rstrip() + f" on {desk.today}"
+        did = f"{what}: {_told(measure, value, unit)} on {desk.today}"
         recorder.summarise(did)
-        limit = limit_of(connection, measure, part_id, position_id)
-        notes = [f"nothing was fitted in {what} on {desk.today}"] if part_id is None else []
-        said = beyond(limit, value)
+        said = beyond(limit_of(connection, measure, part_id, position_id), value)
+        notes = (
+            [f"nothing was fitted in {what} on {desk.today}"]
+            if part_id is None
+            else _doubts(connection, part_id, measure, value)
+        )
     return Done(
         did,
         notes=(*notes, *((said,) if said else ())),
         record={"of": what, "measure": measure, "value": value, "unit": unit},
     )
+
+
+def _told(measure: str, value: float, unit: str | None) -> str:
+    if measure == DEMAND_TEST:
+        return f"{measure} {'passed' if value else 'failed'}"
+    return f"{measure} {value:g} {unit or ''}".rstrip()
+
+
+def _doubts(connection: sa.Connection, part_id: int, measure: str, value: float) -> list[str]:
+    """What to do about a failed test, or that a measure does not show whether such a part works."""
+    if measure == DEMAND_TEST and value == 0:
+        tag = connection.execute(sa.select(t.part.c.tag).where(t.part.c.id == part_id)).scalar_one()
+        log = f"maintain failure log {quoted(tag)} --mode dead --found-by 'demand test'"
+        return [f"{tag} did not do its job: log it with: {log}; if you doubt the test: add --to suspect"]
+    category = family_of(connection, part_id).category
+    if measure in SHOWN_BY and category not in SHOWN_BY[measure]:
+        return [f"{measure} does not show whether {many(category)} work: it counts as no test of this one"]
+    return []
 
 
 def _unit(measure: str, given: str | None) -> str | None:
