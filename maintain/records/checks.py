@@ -9,6 +9,7 @@ import sqlalchemy as sa
 
 from maintain.records import tables as t
 from maintain.records.ship_layout import as_fitted
+from maintain.vocabulary import DEMAND_TEST
 
 Row = sa.Row[Any]
 
@@ -107,6 +108,19 @@ def answers(connection: sa.Connection, check_id: int) -> dict[int, Row]:
         .where(t.check_answer.c.prebattle_check_id == check_id)
     )
     return {row.step: row for row in connection.execute(query)}
+
+
+def witnessed(connection: sa.Connection, position_ids: set[int], answered_at: str, note: str) -> list[int]:
+    """Readings that a passed answer wrote of positions beside its own, on the day it was given."""
+    reading = t.reading.c
+    written = (
+        reading.measure == DEMAND_TEST,
+        reading.note == note,
+        reading.taken_on == date.fromisoformat(answered_at[:10]),
+    )
+    return list(
+        connection.execute(sa.select(reading.id).where(reading.position_id.in_(position_ids), *written)).scalars()
+    )
 
 
 def promises(connection: sa.Connection, ship_id: int, today: date, but_of: int | None = None) -> list[Row]:

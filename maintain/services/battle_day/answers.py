@@ -127,14 +127,15 @@ def _record(recorder: Recorder, desk: Desk, check: Check, step: Step, reply: Rep
     if reply.answer == "promise":
         values["task_id"], due_on = follows.promise(recorder, check, step, (reply.note, reply.due), desk.today)
         told += f", to be kept by {due_on}"
-    if reply.answer == "pass":
-        follows.witness(recorder, check, step, by_id, desk.today)
     values |= {"answer": reply.answer, "by_id": by_id, "answered_at": moment(desk.today), "note": reply.note}
     if before is None:
         asked = {"prebattle_check_id": check.row.id, "step": step.step, "question": step.question}
         recorder.insert(t.check_answer, **asked, position_id=step.position_id, **values)
     else:
         recorder.update(t.check_answer, before.id, **values)
+        follows.forget(recorder, check, step, before)
+    if reply.answer == "pass":
+        follows.witness(recorder, check, step, by_id, desk.today)
     if reply.opens is not None:
         topic = BY_NAME.get(step.topic or "")
         mode = reply.mode or (topic.mode if topic else "dead")

@@ -54,6 +54,16 @@ def witness(recorder: Recorder, check: Check, step: Step, by_id: int | None, tod
             passed(recorder, place.id, place.part_id, by_id, today, _NOTE)
 
 
+def forget(recorder: Recorder, check: Check, step: Step, before: Any) -> None:
+    """Take back the readings of an earlier answer: what they say of the parts is what the new one decides."""
+    if before.reading_id is not None:
+        recorder.delete(t.reading, before.reading_id)
+    if before.answer == "pass":
+        beside = {each.id for each in covered(check.places, step.topic or "", step.position_id)} - {step.position_id}
+        for reading_id in rows.witnessed(recorder.connection, beside, before.answered_at, _NOTE):
+            recorder.delete(t.reading, reading_id)
+
+
 def passed(recorder: Recorder, position_id: int, part_id: int, by_id: int | None, today: date, note: str) -> int:
     """Write down that a part was tried where it sits, and worked."""
     return recorder.insert(
