@@ -23,17 +23,23 @@ Row = sa.Row[Any]
 
 
 def retest(desk: Desk, *, part: str, result: str, cause: str, note: str | None) -> Done:
-    """Close a suspicion: a pass sends the part home with no failure found, a fail condemns it."""
+    """
+    Close all suspicions of a part: a pass sends it home with no failure found, a fail condemns it.
+
+    It may be doubted twice: tapped on a phone while it was fitted, and again by whoever took it out.
+    """
     with writing(desk, "retest") as recorder:
         row = find.part(recorder.connection, part)
-        doubt = _open_suspicion(recorder.connection, row)
+        doubts = _open_suspicions(recorder.connection, row)
+        doubt = doubts[-1]
         if desk.today < doubt.raised_on:
             raise InvalidRecord(f"{row.tag} is suspect only since {doubt.raised_on}", hint="give a later day with --on")
         recorder.insert(t.retest, suspicion_id=doubt.id, tested_on=desk.today, result=result, note=note)
         outcome = "no failure found" if result == "pass" else "condemned"
-        recorder.update(t.suspicion, doubt.id, closed_on=desk.today, outcome=outcome)
+        for each in doubts:
+            recorder.update(t.suspicion, each.id, closed_on=desk.today, outcome=outcome)
         finish = _clear if result == "pass" else _condemn
-        told = finish(recorder, row, doubt, Symptoms(mode=doubt.mode, cause=cause, found_by="bench", note=note))
+        told = finish(recorder, row, doubts, Symptoms(mode=doubt.mode, cause=cause, found_by="bench", note=note))
         spot = placements.home(row) if result == "pass" else Spot("scrapped")
         closed = _put(recorder, row, spot, desk.today)
         there = places.being(places.of_part(recorder.connection, row.id)[-1])
@@ -50,10 +56,11 @@ def _put(recorder: Recorder, part: Row, spot: Spot, today: date) -> tuple[str, .
     return placements.move(recorder, part, spot, Moment(When(today))).closed
 
 
-def _open_suspicion(connection: sa.Connection, part: Row) -> Row:
+def _open_suspicions(connection: sa.Connection, part: Row) -> list[Row]:
+    """What makes a part doubtful, the latest last."""
     doubts = sa.select(t.suspicion).where(t.suspicion.c.part_id == part.id, t.suspicion.c.closed_on.is_(None))
-    found = connection.execute(doubts.order_by(t.suspicion.c.id.desc()).limit(1)).one_or_none()
-    if found is None:
+    found = list(connection.execute(doubts.order_by(t.suspicion.c.raised_on, t.suspicion.c.id)))
+    if not found:
         raise InvalidRecord(
             f"{part.tag} is not suspect",
             hint=f"withdraw it first with: maintain part pull {quoted(part.tag)} --reason suspect",
@@ -68,25 +75,25 @@ def _logged(connection: sa.Connection, part: Row, doubt: Row) -> Row | None:
     return connection.execute(sa.select(failure).where(*same).order_by(failure.c.id.desc()).limit(1)).one_or_none()
 
 
-def _clear(recorder: Recorder, part: Row, doubt: Row, _: Symptoms) -> tuple[str, ...]:
-    """Take back the failure logged when the part was withdrawn: there was none. The journal keeps it."""
-    logged = _logged(recorder.connection, part, doubt)
-    if logged is None:
-        return ()
-    caused = sa.select(t.failure.c.id).where(t.failure.c.caused_by_id == logged.id)
-    for failure_id in recorder.connection.execute(caused).scalars().all():
-        recorder.update(t.failure, failure_id, caused_by_id=None)
-    recorder.delete(t.failure, logged.id)
-    return (f"its failure of {logged.found_on} ({logged.mode}) no longer counts",)
+def _clear(recorder: Recorder, part: Row, doubts: list[Row], _: Symptoms) -> tuple[str, ...]:
+    """Take back the failures logged when the part was withdrawn: there was none. The journal keeps them."""
+    told = []
+    for logged in filter(None, (_logged(recorder.connection, part, doubt) for doubt in doubts)):
+        caused = sa.select(t.failure.c.id).where(t.failure.c.caused_by_id == logged.id)
+        for failure_id in recorder.connection.execute(caused).scalars().all():
+            recorder.update(t.failure, failure_id, caused_by_id=None)
+        recorder.delete(t.failure, logged.id)
+        told.append(f"its failure of {logged.found_on} ({logged.mode}) no longer counts")
+    return tuple(told)
 
 
-def _condemn(recorder: Recorder, part: Row, doubt: Row, symptoms: Symptoms) -> tuple[str, ...]:
+def _condemn(recorder: Recorder, part: Row, doubts: list[Row], symptoms: Symptoms) -> tuple[str, ...]:
     """Record the failure, unless that was done when the part was withdrawn; it is dated by the withdrawal."""
-    if _logged(recorder.connection, part, doubt) is not None:
+    if any(_logged(recorder.connection, part, doubt) is not None for doubt in doubts):
         return ()
     history = places.of_part(recorder.connection, part.id)
     withdrawn = next((row for row in reversed(history) if row.place == "suspect"), None)
-    moment = Moment(When(doubt.raised_on)) if withdrawn is None else _start(withdrawn)
+    moment = Moment(When(doubts[-1].raised_on)) if withdrawn is None else _start(withdrawn)
     found = failures.insert(recorder, part, moment, symptoms)
     return (f"its failure ({symptoms.mode}, {symptoms.cause}) counts from {moment}, in {found.where}",)
 

@@ -152,3 +152,24 @@ def test_a_check_that_meets_a_failure_on_record_takes_it(run: Run, tmp_path: Pat
     assert "takes S1's failure No. 1 (dead)" in answer.stdout
     assert len(_failures(run)) == 1
     assert run("part", "show", "S1", "--json").json["where"] == "scrapped"
+
+
+def test_a_part_doubted_on_a_phone_and_again_when_it_came_out_is_judged_by_one_test(run: Run, tmp_path: Path) -> None:
+    _from_phone(run, tmp_path, mode="erratic")
+    assert run("swap", SERVO, "--mode", "slow", "--cause", "unknown", "--to", "suspect").exit_code == 0
+    assert len(run("part", "show", "S1", "--json").json["suspicions"]) == 2
+    assert run("retest", "S1", "pass").exit_code == 0
+    assert {doubt["outcome"] for doubt in run("part", "show", "S1", "--json").json["suspicions"]} == {
+        "no failure found"
+    }
+    assert _failures(run) == []
+
+
+def test_a_borrowed_part_that_comes_back_dead_failed_once(run: Run, tmp_path: Path) -> None:
+    assert run("swap", SERVO, *DEAD, "--borrowed-from", "bea", "--found", "2026-05-20").exit_code == 0
+    (borrowed,) = [row["tag"] for row in run("part", "list", "--ship", "halberd", "--json").json["rows"]]
+    _from_phone(run, tmp_path)
+    answer = run("pool", "return", borrowed, "dead", "--mode", "jams", "--cause", "wear")
+    assert answer.exit_code == 0, answer.stderr
+    (failure,) = [row for row in _failures(run) if row["part"] == borrowed]
+    assert (failure["mode"], failure["cause"]) == ("dead", "wear")

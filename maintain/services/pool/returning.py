@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import sqlalchemy as sa
@@ -14,7 +14,7 @@ from maintain.records import tables as t
 from maintain.records.journal import Recorder
 from maintain.records.ledger import POOL, QUARANTINE, Spot
 from maintain.results.base import Done
-from maintain.services import failures, placements, pulls
+from maintain.services import failures, open_failures, placements, pulls
 from maintain.services.failures import Symptoms
 from maintain.services.placements import Timing
 from maintain.services.pool import stock
@@ -157,7 +157,11 @@ def _put_away(recorder: Recorder, part: Row, loan: Row, back: Return, desk: Desk
         return (f"it is {now.place} since {placements.start_of(now)} and stays there",)
     moment = placements.leaving_moment(connection, now.ship_id, Timing(), desk.today)
     if back.condition == "dead":
-        failures.insert(recorder, part, moment, back.symptoms)
+        known = open_failures.aboard(connection, part, desk.today)
+        if known is None:
+            failures.insert(recorder, part, moment, back.symptoms)
+        else:  # on record before it came back: what it did stands there
+            open_failures.complete(recorder, known, replace(back.symptoms, mode=known.row.mode))
     spot = placements.Spot(_PLACE[back.condition])
     if back.condition == "good" and loan.lender_id is not None:
         spot = placements.Spot("captain", member_id=loan.lender_id)
