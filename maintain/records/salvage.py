@@ -190,7 +190,8 @@ def _given_by(today: date) -> sa.ColumnElement[bool]:
 
 
 def _answered(today: date) -> sa.Exists:
-    mine = t.salvage_answer.c.salvage_step_id == t.salvage_step.c.id
+    """Whether somebody tried it; that nobody did is no answer."""
+    mine = sa.and_(t.salvage_answer.c.salvage_step_id == t.salvage_step.c.id, t.salvage_answer.c.answer != "not done")
     return sa.select(t.salvage_answer.c.id).where(mine, _given_by(today)).correlate(t.salvage_step).exists()
 
 

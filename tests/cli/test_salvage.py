@@ -119,6 +119,12 @@ def test_minutes_that_make_no_sense_are_refused(sunk: Run, figure: str) -> None:
     assert _page(sunk)["begun_on"] is None
 
 
+def test_an_answer_in_json_names_the_sinking_and_the_part(sunk: Run) -> None:
+    answered = _answer(sunk, "look", "S-01", "damp", "--json").json
+    wanted = {"ship": "Halberd", "day": "2026-06-01", "number": 1, "answer": "damp", "part": "S-01"}
+    assert wanted.items() <= answered["record"].items()
+
+
 def test_the_cause_is_written_into_the_log(sunk: Run) -> None:
     _said(sunk, "cause", None, "system", "--system", "pumping")
     row = sunk("sortie", "list", "--ship", "halberd", "--json").json["rows"][0]

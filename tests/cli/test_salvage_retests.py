@@ -45,6 +45,13 @@ def test_each_part_has_one_retest_at_a_time_and_says_why(wetted: Run) -> None:
     assert due["S-01"]["source"] == "common practice, no source"
 
 
+def test_that_nobody_tried_it_leaves_it_due(wetted: Run) -> None:
+    assert _answer(wetted, "24 h", "S-01", "not done", "--on", NEXT_DAY) == 0
+    assert _due(wetted, NEXT_DAY)["S-01"]["due_on"] == NEXT_DAY
+    page = wetted("salvage", "show", "halberd", "--json", "--on", NEXT_DAY).json
+    assert ("S-01", NEXT_DAY) in [(each["part"], each["due_on"]) for each in page["retests"]]
+
+
 def test_a_pass_after_a_day_leaves_the_one_after_a_week(wetted: Run) -> None:
     assert _answer(wetted, "24 h", "S-01", "pass", "--on", NEXT_DAY) == 0
     assert _due(wetted, NEXT_DAY)["S-01"]["due_on"] == NEXT_WEEK

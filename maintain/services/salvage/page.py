@@ -169,8 +169,12 @@ def _of_part(bare: SalvageStep, step: Step, known: _Known) -> SalvageStep:
         decider=care.decider,
         cautions=care.test_cautions,
         due_on=step.due_on,
-        stands=None if bare.given else _needless(step, known),
+        stands=_needless(step, known) if _untried(bare) else None,
     )
+
+
+def _untried(step: SalvageStep) -> bool:
+    return step.given is None or step.given.answer == "not done"
 
 
 def _needless(step: Step, known: _Known) -> str | None:
@@ -191,9 +195,8 @@ def _retests(steps: tuple[SalvageStep, ...]) -> tuple[Retest, ...]:
     """The next retest of each part that has one to come, the earliest first."""
     left: dict[str, Retest] = {}
     for each in steps:
-        open_still = each.due_on is not None and each.given is None and each.stands is None
-        if open_still and each.part is not None and each.part not in left:
-            assert each.due_on is not None
+        open_still = _untried(each) and each.stands is None
+        if open_still and each.due_on is not None and each.part is not None and each.part not in left:
             left[each.part] = Retest(each.part, each.position or "", each.step, each.topic, each.due_on)
     return tuple(left.values())
 
