@@ -103,8 +103,7 @@ def backtest(desk: Desk, last: int | None = None, progress: Progress | None = No
 
 def _scored(connection: sa.Connection, battle: PastBattle, after: Aftermath) -> _Forecast | None:
     """Forecast what the records tell of; None if that is nothing."""
-    until = dict(zip(after.tag[after.told].tolist(), after.until[after.told].tolist(), strict=True))
-    made = forecasts(connection, battle, until) if until else None
+    made = forecasts(connection, battle, after.asked) if after.told.any() else None
     if made is None or not made.tag.size:
         return None
     failed = set(after.tag[after.failed].tolist())

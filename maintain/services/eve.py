@@ -51,7 +51,10 @@ class Forecasts:
     by_days: Floats
 
 
-def forecasts(connection: sa.Connection, battle: PastBattle, until: Mapping[str, int]) -> Forecasts | None:
+Asked = Mapping[str, tuple[int, int]]
+
+
+def forecasts(connection: sa.Connection, battle: PastBattle, until: Asked) -> Forecasts | None:
     """
     Forecast parts then fitted, from what was recorded up to the eve; None if there was nothing to go by yet.
 
@@ -59,8 +62,8 @@ def forecasts(connection: sa.Connection, battle: PastBattle, until: Mapping[str,
     ----------
     connection : Connection
     battle : PastBattle
-    until : mapping of str to int
-        The last day that counts, since 1970, of each part to forecast, by tag.
+    until : mapping of str to pair of int
+        Of each part to forecast, by tag: the last day that counts, since 1970, and how many sorties after the battle.
     """
     try:
         look = outlook(connection, battle.horizon)
@@ -77,13 +80,13 @@ def forecasts(connection: sa.Connection, battle: PastBattle, until: Mapping[str,
 
 
 def _of_category(
-    look: Outlook, whole: CategoryOutlook, lives: ClubLives, rate: Mapping[str, float], until: Mapping[str, int]
+    look: Outlook, whole: CategoryOutlook, lives: ClubLives, rate: Mapping[str, float], until: Asked
 ) -> Forecasts:
     tags = look.fleet.tag[whole.parts]
     of = _some(whole, np.flatnonzero([tag in until for tag in tags]))
     tags = look.fleet.tag[of.parts]
-    last = np.array([until[tag] for tag in tags], dtype=np.int64)
-    days = np.array([_until(look, day).water.horizon.days for day in last.tolist()], dtype=np.float64)
+    last = np.array([until[tag] for tag in tags], dtype=np.int64).reshape(-1, 2)
+    days = np.array([_until(look, *each).water.horizon.days for each in last.tolist()], dtype=np.float64)
     untested = look.fleet.untested["days"][of.parts]
     by_rate = -np.expm1(-rate[of.category] * (untested + days))
     return Forecasts(
@@ -99,16 +102,18 @@ def _some(of: CategoryOutlook, rows: NDArray[np.intp]) -> CategoryOutlook:
     return replace(of, parts=of.parts[rows], aged=of.aged[rows], group=of.group[rows])
 
 
-def _until(look: Outlook, day: int) -> Outlook:
-    """The same outlook until another day; the sorties planned stay the same."""
-    return replace(look, water=replace(look.water, horizon=replace(look.water.horizon, until=as_date(day))))
+def _until(look: Outlook, day: int, once_more: int) -> Outlook:
+    """The same outlook until another day, with so many sorties besides those planned."""
+    planned = look.water.horizon
+    horizon = replace(planned, until=as_date(day), sorties=planned.sorties + once_more)
+    return replace(look, water=replace(look.water, horizon=horizon))
 
 
 def _ours(look: Outlook, of: CategoryOutlook, last: Ints) -> Floats:
-    found = np.empty(last.size)
-    for day in np.unique(last).tolist():
-        rows = np.flatnonzero(last == day)
-        found[rows] = chances(_until(look, day), _some(of, rows)).now.mean
+    found = np.empty(last.shape[0])
+    for each in sorted(set(map(tuple, last.tolist()))):
+        rows = np.flatnonzero((last == each).all(axis=1))
+        found[rows] = chances(_until(look, *each), _some(of, rows)).now.mean
     return found
 
 

@@ -61,7 +61,8 @@ class Aftermath:
     ----------
     tag : array of str
     failed : array of bool
-        True if it was found failed after the eve, before its ship sailed again after the battle.
+        True if it was found failed after the eve, until its ship had sailed once more after the battle: what died
+        ashore shows then.
     settled : array of bool
         True if the records tell. They don't of a part that left its place before the battle was over, was ended by a
         ball or by another part's failure, is under suspicion, had failed before and was put back to work, or fails
@@ -71,7 +72,9 @@ class Aftermath:
     seen_to : array of bool
         True if she sailed again after it: whatever had failed by then was found.
     until : array of int
-        The last day that counts, since 1970: the day before she sailed again, or the day it was pulled working.
+        The last day that counts, since 1970: the day she sailed again, or the day it was pulled working before that.
+    once_more : array of int
+        Sorties after the battle that count: that first one, or none.
     """
 
     tag: Words
@@ -80,6 +83,14 @@ class Aftermath:
     sailed: Bools
     seen_to: Bools
     until: Ints
+    once_more: Ints
+
+    @property
+    def asked(self) -> dict[str, tuple[int, int]]:
+        """Last day and sorties after the battle that count, of every part of which the records tell, by tag."""
+        rows = np.flatnonzero(self.told)
+        ends = zip(self.until[rows].tolist(), self.once_more[rows].tolist(), strict=True)
+        return dict(zip(self.tag[rows].tolist(), ends, strict=True))
 
     @property
     def told(self) -> Bools:
@@ -95,16 +106,18 @@ def aftermath(known: History, battle: PastBattle) -> Aftermath:
     stop = int(moment(day_number(battle.until_on), LAST_SLOT))
     sailed, again = (each[ship] for each in _sailing(known, battle))
     end, how = known.ends.moment[part], known.ends.how[part]
-    failed = (how == FAILED) & (end > eve) & (end < again)
-    pulled = (how == PULLED_WORKING) & (end >= stop) & (end < again)
-    settled = (failed | pulled | (end >= again)) & known.watch.heard[part]
+    failed = (how == FAILED) & (end > eve) & (end <= again)
+    pulled = (how == PULLED_WORKING) & (end >= stop) & (end <= again)
+    settled = (failed | pulled | (end > again)) & known.watch.heard[part]
+    ashore = pulled & (end < again)
     return Aftermath(
         tag=tags_of(known)[part],
         failed=failed & settled,
         settled=settled,
         sailed=sailed < NEVER,
         seen_to=again < NEVER,
-        until=np.where(pulled, day_of(end), day_of(again) - 1),
+        until=np.where(ashore, day_of(end), day_of(again)),
+        once_more=np.where(ashore, 0, 1),
     )
 
 

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 import pytest
 
 from maintain.results.trust import Backtest
-from maintain.services import demo, eve
+from maintain.services import demo, eve, outlook
 from maintain.services.backtest import backtest
 from maintain.services.unit import Desk
-from tests.services.true_laws import true_outlook
+from tests.services.true_laws import true_earlier, true_outlook
 
 
 @pytest.fixture(scope="module")
@@ -25,9 +25,10 @@ def graded(desk: Desk) -> Backtest:
 
 @pytest.fixture(scope="module")
 def known(desk: Desk) -> Iterator[Backtest]:
-    """The same battles, forecast by one who knows the laws the club was drawn from."""
+    """The same battles, forecast by one who knows the laws the club was drawn from, and how old it got its parts."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(eve, "outlook", true_outlook)
+        patch.setattr(outlook, "draw_earlier", true_earlier)
         yield backtest(desk)
 
 
@@ -39,26 +40,27 @@ def test_the_forecasts_of_the_demo_club_are_believable_and_surprise_less_than_bo
         assert rival.log_skill is not None
         assert rival.log_skill.lower > 0, rival.name
         assert rival.skill is not None
-        assert rival.skill.upper > 0, rival.name
+        assert rival.skill.lower > 0, rival.name
 
 
 @pytest.mark.slow
 def test_on_a_club_of_this_size_even_the_true_laws_gain_little_and_ours_no_more(
     graded: Backtest, known: Backtest
 ) -> None:
-    """What docs/outlook.md says of the best that can be hoped for: about 2 % of the Brier, 6 % of the log score."""
+    """What docs/outlook.md says of the best that can be hoped for: about 3.5 % of the Brier, 8.5 % of the log score."""
     ours, best = graded.rivals[0], known.rivals[0]
     assert best.skill is not None
     assert best.log_skill is not None
     assert ours.log_skill is not None
-    assert 0.01 < best.skill.value < 0.04
-    assert 0.04 < best.log_skill.value < 0.09
+    assert 0.02 < best.skill.value < 0.05
+    assert 0.06 < best.log_skill.value < 0.11
     assert ours.log_skill.value < best.log_skill.value
 
 
 @pytest.mark.slow
 def test_fewer_parts_failed_in_these_records_than_the_laws_they_were_drawn_from_expect(known: Backtest) -> None:
-    """Seals and motors above all, as docs/outlook.md says."""
+    """Motors and seals above all, as docs/outlook.md says; all together no more than luck allows."""
+    assert known.believable
     short = {each.name: each.expected - each.seen for each in known.categories}
     assert known.whole.expected > known.whole.seen
     assert {"motor", "seal"} == set(sorted(short, key=lambda name: -short[name])[:2])

@@ -109,19 +109,25 @@ def test_what_is_found_dead_on_the_morning_of_a_battle_had_failed_since_the_one_
     assert told(fleet) == ["failed", "failed"]
 
 
+def test_what_died_ashore_shows_in_the_next_sortie_and_counts_until_then(fleet, servo):
+    fleet.fail(servo[1], JUNE, 1, found_by="in battle")
+    assert told(fleet) == ["failed", "failed"]
+
+
 def test_what_fails_before_the_next_sortie_failed_whenever_it_was_last_seen_to_work(fleet, servo):
     fleet.fail(servo[1], day("2025-05-20"), last_good_on=day("2025-05-10"), last_good_sortie=0)
     assert told(fleet) == ["failed", "untold"]
 
 
-def test_each_ship_counts_until_the_day_before_she_sails_again(fleet, servo):
-    assert last_days(fleet) == [day("2025-05-31"), day("2025-07-19")]
+def test_each_ship_counts_until_she_has_sailed_once_more(fleet, servo):
+    assert last_days(fleet) == [JUNE, day("2025-07-20")]
     fleet.sail(servo[0], day("2025-05-15"))
-    assert last_days(fleet) == [day("2025-05-14"), day("2025-07-19")]
+    assert last_days(fleet) == [day("2025-05-15"), day("2025-07-20")]
+    assert aftermath(fleet.past(), battles(fleet)[0]).once_more.tolist() == [1]
 
 
 def test_damage_by_a_ball_says_nothing_of_the_part(fleet, servo):
-    fleet.fail(servo[1], JUNE, 1, found_by="in battle", cause="ball hit")
+    fleet.fail(servo[1], JUNE, 2, found_by="in battle", cause="ball hit")
     assert told(fleet) == ["worked", "untold"]
 
 
@@ -149,6 +155,7 @@ def test_a_part_pulled_working_after_the_battle_worked_in_it(fleet):
     fleet.sail(ship, JUNE)
     assert told(fleet) == ["worked"]
     assert last_days(fleet) == [day("2025-05-20")]
+    assert aftermath(fleet.past(), battles(fleet)[0]).once_more.tolist() == [0]
 
 
 def test_the_eve_looks_to_the_end_of_the_battle_with_what_was_planned(fleet, servo):
@@ -196,7 +203,7 @@ DELETE FROM part WHERE id NOT IN (SELECT part_id FROM placement);
 """
 
 
-def foretold(db: Path, battle: PastBattle, until: dict[str, int]) -> Forecasts:
+def foretold(db: Path, battle: PastBattle, until: dict[str, tuple[int, int]]) -> Forecasts:
     with make_engine(str(db), "read").connect() as connection, connection.begin():
         found = forecasts(connection, battle, until)
     assert found is not None
@@ -214,8 +221,7 @@ def test_a_forecast_of_the_past_is_the_same_when_all_that_came_later_is_struck_f
         after = aftermath(history(connection, demo.today()), battle)
     then = Path(shutil.copyfile(demo_club, tmp_path / "then.db"))
     _forget(then, battle.horizon.today)
-    until = dict(zip(after.tag[after.told].tolist(), after.until[after.told].tolist(), strict=True))
-    now, before = foretold(demo_club, battle, until), foretold(then, battle, until)
+    now, before = foretold(demo_club, battle, after.asked), foretold(then, battle, after.asked)
     assert now.tag.size > 100
     assert now.tag.tolist() == before.tag.tolist()
     np.testing.assert_array_equal(now.ours, before.ours)

@@ -54,6 +54,18 @@ def _ratios(labels: Words, table: str) -> Floats:
     return np.array([1.0 if each == UNTREATED else float(TRUTH[table][each]) for each in labels.tolist()])
 
 
+def true_earlier(rng: np.random.Generator, draws: Draws, a_day: Floats, seen: Floats, longest: Floats) -> Floats:
+    """
+    Draw what parts of unknown use had been through as demo_fleet/upkeep.py does: 50 to 1000 days of service age.
+
+    What has been seen of a part makes it the likelier to have been young. Takes the place of draw_earlier.
+    """
+    ages = np.linspace(50.0, 1000.0, 40)
+    hazard = [((age + seen) / draws.scale) ** draws.shapes - (age / draws.scale) ** draws.shapes for age in ages]
+    reached = np.cumsum(np.exp(-np.stack(hazard)), axis=0)
+    return np.asarray(ages[(rng.random(seen.shape) * reached[-1] > reached).sum(axis=0)])
+
+
 def true_outlook(connection: sa.Connection, horizon: Horizon) -> Outlook:
     """The outlook with the stated laws in place of the learnt ones."""
     look = outlook(connection, horizon)
