@@ -126,7 +126,7 @@ def _lived(rng, truth, kind, voyage, found_aboard):
         if strange := found_aboard and start == 0:
             earlier, life = _found_aboard(rng, (scale, shape), truth.longest * (pace @ np.array(truth.worth)))
         limit = psi[start] + life - earlier
-        died = int(np.searchsorted(psi[:today], limit))
+        died = max(int(np.searchsorted(psi[:today], limit)), start + 1)  # it worked when it was fitted
         found = seen[np.searchsorted(seen, died)] if died < today else None
         last = today - 1 if found is None else int(found)
         before = seen[(seen > start) & (seen < died)]

@@ -148,6 +148,30 @@ def test_many_sinkings_tell_what_one_costs():
     assert cost.upper / cost.lower < 3
 
 
+def test_families_that_wear_unlike_one_another_are_told_apart():
+    truth = Truth(shape=1.6, family=(0.0, 0.0), family_shape=(0.4, -0.4))
+    seen = club(np.random.default_rng(3), truth, ships=40, seasons=4).ages
+    both = np.array([0, 1])
+    none = np.full(2, NO_EFFECT)
+    shape = service_age(seen, truth.layout).sample(np.random.default_rng(1), 4000).groups(both, none, none).shapes
+    assert np.mean(shape[:, 0] > shape[:, 1]) > 0.99
+    low, high = np.quantile(shape, [0.05, 0.95], axis=0)
+    stated = [truth.shape_of(0), truth.shape_of(1)]
+    assert np.all((low < stated) & (stated < high))
+
+
+def test_a_family_nobody_has_seen_fail_is_taken_to_wear_as_its_category_does_but_less_surely():
+    truth = Truth(shape=2.5, family=(0.0, 0.0))
+    seen = club(np.random.default_rng(3), truth, ships=30, seasons=4).ages
+    three, none = np.arange(3), np.full(3, NO_EFFECT)
+    shape = (
+        service_age(seen, Layout(4, families=3)).sample(np.random.default_rng(1), 4000).groups(three, none, none).shapes
+    )
+    known, unseen = shape[:, :2], shape[:, 2]
+    assert np.median(unseen) == pytest.approx(np.median(known), rel=0.1)
+    assert np.log(unseen).std() > 1.2 * np.log(known).std(axis=0).max()
+
+
 def test_neither_the_order_of_parts_nor_a_category_of_one_family_changes_anything():
     ages, layout = some_parts()
     order = np.random.default_rng(1).permutation(ages.n)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import log
 
 import numpy as np
@@ -32,37 +33,37 @@ class Layout:
     methods: int = 0
     families: int = 0
 
-    @property
+    @cached_property
     def size(self) -> int:
         """Parameters in all."""
         return 2 + self.clocks + self.zones + self.methods + 2 * self.families
 
-    @property
+    @cached_property
     def worth(self) -> slice:
         """Of the clocks but the first."""
         return slice(2, 1 + self.clocks)
 
-    @property
+    @cached_property
     def zone(self) -> slice:
         """Of the zones."""
         return slice(1 + self.clocks, 1 + self.clocks + self.zones)
 
-    @property
+    @cached_property
     def method(self) -> slice:
         """Of the methods."""
         return slice(self.zone.stop, self.zone.stop + self.methods)
 
-    @property
+    @cached_property
     def family(self) -> slice:
         """Of the families' scales."""
         return slice(self.method.stop, self.method.stop + self.families)
 
-    @property
+    @cached_property
     def family_shape(self) -> slice:
         """Of the families' shapes."""
         return slice(self.family.stop, self.family.stop + self.families)
 
-    @property
+    @cached_property
     def longest(self) -> int:
         """Of the longest service before first sight, the last of all."""
         return self.size - 1
@@ -132,6 +133,14 @@ class Prior:
         found[layout.family_shape] = self.shape_between * between
         found[layout.longest] = self.log_longest_sd
         return found
+
+    def draw(self, rng: np.random.Generator, layout: Layout, size: int) -> Floats:
+        """Return draws of all parameters as they are believed to be, shape = (size, n_parameters)."""
+        between = self.between_sd * rng.choice(BETWEEN_NODES, size, p=between_shares())
+        found = rng.standard_normal((size, layout.size)) * self.sd(layout, 1.0)
+        for block in (layout.family, layout.family_shape):
+            found[:, block] *= between[:, None]
+        return found + self.mean(layout)
 
 
 BETWEEN_NODES = np.array([0.1, 0.5, 1.0, 1.8])  # in units of Prior.between_sd
