@@ -158,6 +158,7 @@ def tasks(connection: sa.Connection) -> list[Row]:
             t.task,
             t.ship.c.name.label("ship"),
             t.ship.c.uid.label("ship_uid"),
+            t.ship.c.state.label("ship_state"),
             t.position.c.name.label("position"),
             t.position.c.system,
             t.position.c.zone,

@@ -92,6 +92,17 @@ def test_an_entry_keeps_its_uid_when_its_day_moves_so_that_taken_in_again_it_is_
     assert all(again[uid]["SEQUENCE"] > first[uid]["SEQUENCE"] for uid in first)
 
 
+def test_hostile_text_in_the_records_adds_no_entry_and_changes_none(run: Run) -> None:
+    hostile = "rule, 6; \\ years\r\nEND:VEVENT\r\nBEGIN:VEVENT\r\nUID:evil\n\x07ü"
+    assert run("part", "add", "--family", "pump", "--tag", "B;1,\\q", "--into", "halberd/pump").exit_code == 0
+    words = ("certificate", "add", "halberd/pump", "--expires", "2026-09-01", "--source", hostile, "--decider", "a:b")
+    assert run(*words).exit_code == 0
+    (event,) = events(run)
+    assert str(event["UID"]) != "evil"
+    assert "Source: rule, 6; \\ years\nEND:VEVENT\nBEGIN:VEVENT\nUID:evil\nü" in str(event["DESCRIPTION"])
+    assert "B;1,\\q: have it renewed" in str(event["SUMMARY"])
+
+
 def test_a_battle_called_off_is_told_to_calendars_that_have_it(run: Run) -> None:
     battle(run, "June", "2026-06-20")
     assert run("battle", "state", "June", "called off").exit_code == 0

@@ -215,8 +215,17 @@ def test_a_day_to_come_and_the_same_day_twice_are_refused(desk: Desk) -> None:
 def test_a_task_that_nothing_fitted_calls_for_is_listed_all_the_same(desk: Desk) -> None:
     add(desk, "oil", "30 days", category="cannon")
     (row,) = look.listing(desk, look.Filter()).rows
-    assert (row["on"], row["state"], row["why"]) == ("cannon", "not yet", "nothing fitted to do it on")
+    assert (row["on"], row["state"], row["why"]) == ("cannon", "not yet", "nothing to do it on")
     assert stands(desk)[0].falls_due is False
+
+
+def test_nothing_is_due_on_a_ship_that_is_gone_but_work_goes_on_in_dry_dock(desk: Desk, run: Any) -> None:
+    add(desk, "re-skin the bow", ship="halberd", due_on=TODAY - timedelta(days=1))
+    assert run("ship", "state", "halberd", "dry dock", db=desk.db).exit_code == 0
+    assert state(desk) == "overdue"
+    assert run("ship", "state", "halberd", "paid off", db=desk.db).exit_code == 0
+    (only,) = stands(desk)
+    assert (only.target, only.falls_due) == (None, False)
 
 
 def test_as_of_an_earlier_day_a_task_stands_as_it_did_then(desk: Desk) -> None:

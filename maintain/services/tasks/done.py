@@ -52,7 +52,7 @@ def done(desk: Desk, *, title: str, on: record.Scope, work: Work) -> Done:
         for each in places:
             _refuse_twice(recorder, row.id, day, each)
             recorder.insert(t.task_completion, task_id=row.id, done_on=day, by_id=by_id, note=work.note, **each)
-        if row.clock is None:
+        if row.id not in upkeep.intervals(connection):
             recorder.update(t.task, row.id, closed_on=day)
         did = f"{row.title} done on {day}" + _told(found, on)
         recorder.summarise(did)

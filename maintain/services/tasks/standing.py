@@ -17,7 +17,7 @@ from maintain.services.tasks.reckoning import Reckoned, Since, reckon
 from maintain.services.tasks.targets import Target, targets
 
 Row = Any
-_NOTHING = "nothing fitted to do it on"
+_NOTHING = "nothing to do it on"
 _FALLS_DUE = ("overdue", "due", "due soon")
 
 
@@ -32,7 +32,7 @@ class Standing:
     intervals : tuple of Interval
         Empty: to be done once.
     target : Target, optional
-        None: nothing is fitted that it could be done on.
+        None: no such part is fitted, or the ship is gone.
     done : row of a completion, optional
         The last time.
     reckoned : Reckoned

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+_GONE = ("lost", "paid off")
 _WHOLE_SHIP = "bilge"  # where water aboard is first; a ship has no zone of her own
 
 
@@ -50,9 +51,11 @@ def scope_of(task: Any) -> str | None:
 
 
 def targets(task: Any, installed: list[Any]) -> list[Target]:
-    """Each thing a task is done on now: of parts, those installed on ships in commission."""
+    """Each thing a task is done on now: parts installed on ships in commission; of ships, none that is gone."""
     if on_parts(task):
         return [_part(row) for row in installed if _names(task, row)]
+    if task.ship_state in _GONE:
+        return []
     ship_id = task.ship_id or task.position_ship_id
     return [
         Target(
