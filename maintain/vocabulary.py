@@ -205,3 +205,19 @@ DRYING = ("fan", "warm air", "alcohol rinse", "spray and oil", "stripped and oil
 
 # Use of a part, each a clock an estimate can run on.
 CLOCKS = ("days", "sorties", "minutes afloat", "wet sorties", "immersions", "minutes under", "shots")
+
+# A club's own spreadsheet: what its rows are, and how it writes dates and decimals.
+SHEET_KINDS = (
+    "ships",
+    "members",
+    "families",
+    "positions",
+    "parts",
+    "battles",
+    "sorties",
+    "failures",
+    "stock",
+    "readings",
+)
+DATE_ORDERS = ("day-first", "month-first", "year-first")
+DECIMAL_MARKS = ("point", "comma")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from maintain import vocabulary
 from maintain.cli._command import writes
 from maintain.cli._options import choice_option
 
@@ -16,23 +17,11 @@ if TYPE_CHECKING:
 
 app = typer.Typer()
 
-_KINDS = (
-    "ships",
-    "members",
-    "families",
-    "positions",
-    "parts",
-    "battles",
-    "sorties",
-    "failures",
-    "stock",
-    "readings",
-)
-_ORDERS = ("day-first", "month-first", "year-first")
-
-Kind = Annotated[str | None, choice_option("Of a club's own sheet: what its rows are", _KINDS)]
-Order = Annotated[str | None, choice_option("Of a club's own sheet: how it writes dates", _ORDERS)]
-Mark = Annotated[str | None, choice_option("Of a club's own sheet: what stands before decimals", ("point", "comma"))]
+Kind = Annotated[str | None, choice_option("Of a club's own sheet: what its rows are", vocabulary.SHEET_KINDS)]
+Order = Annotated[str | None, choice_option("Of a club's own sheet: how it writes dates", vocabulary.DATE_ORDERS)]
+Mark = Annotated[
+    str | None, choice_option("Of a club's own sheet: what stands before decimals", vocabulary.DECIMAL_MARKS)
+]
 
 
 @writes(app, "import")

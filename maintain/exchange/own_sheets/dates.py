@@ -6,11 +6,12 @@ import re
 from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 
+from maintain import vocabulary as say
 from maintain.errors import InvalidRecord
 from maintain.exchange.own_sheets.grid import Cell, Unreadable
 from maintain.exchange.own_sheets.settling import Settled, settle
 
-ORDERS = ("day-first", "month-first", "year-first")
+ORDERS = say.DATE_ORDERS
 _PLACES = {"day-first": (2, 1, 0), "month-first": (2, 0, 1), "year-first": (0, 1, 2)}  # of year, month and day
 # Day numbers of a spreadsheet count from here (ECMA-376 part 1, 18.17.4.1, the 1900 system after its 29 February 1900).
 _DAY_ZERO = date(1899, 12, 30)

@@ -6,11 +6,12 @@ import re
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
+from maintain import vocabulary as say
 from maintain.errors import InvalidRecord
 from maintain.exchange.own_sheets.grid import Cell, Unreadable
 from maintain.exchange.own_sheets.settling import Settled, settle
 
-MARKS = ("point", "comma")  # what stands before the decimals
+MARKS = say.DECIMAL_MARKS  # what stands before the decimals
 _POINT = re.compile(r"-?(?:\d{1,3}(?:,\d{3})+|\d{1,3}(?:['’ ]\d{3})+|\d+)(?:\.\d+)?|-?\.\d+", re.ASCII)
 _COMMA = re.compile(r"-?(?:\d{1,3}(?:\.\d{3})+|\d{1,3}(?:['’ ]\d{3})+|\d+)(?:,\d+)?|-?,\d+", re.ASCII)
 _SIGNS = {"€": "EUR", "£": "GBP", "$": "USD"}

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 import sqlalchemy as sa
 
@@ -75,9 +74,7 @@ def look(desk: Desk, path: Path, wish: Wish) -> OwnSheet:
     """How a sheet would be read, what it would become, and what it leaves open; nothing is written."""
     grid = read_grid(path, wish.sheet)
     with reading(desk) as connection:
-        known, _ids = read_all(connection)
-        read = _read(desk, grid, wish, known, remembered.find(connection, find_header(grid).headings))
-    return _shown(path, read)
+        return _shown(path, _read(desk, connection, grid, wish, read_all(connection)[0]))
 
 
 def bring(desk: Desk, path: Path, wish: Wish, *, agree: bool, skip_unread: bool) -> Done | OwnSheet:
@@ -92,18 +89,18 @@ def bring(desk: Desk, path: Path, wish: Wish, *, agree: bool, skip_unread: bool)
     FileRejected
         If it was agreed to, but something is open, or rows can't be read and nobody said to leave them.
     """
+    if not agree:
+        shown = look(desk, path, wish)
+        if shown.agreed_on is None or _stops(shown, skip_unread) or any(each.changed for each in shown.writes):
+            return shown
     grid = read_grid(path, wish.sheet)
     try:
         with writing(desk, "import") as recorder:
             known, ids = read_all(recorder.connection)
-            kept = remembered.find(recorder.connection, find_header(grid).headings)
-            read = _read(desk, grid, wish, known, kept)
+            read = _read(desk, recorder.connection, grid, wish, known)
             shown = _shown(path, read)
-            stopped = shown.questions or (shown.unread and not skip_unread)
-            if agree and stopped:
+            if _stops(shown, skip_unread):
                 raise _refused(shown)
-            if stopped or not (agree or (kept is not None and not read.proposal.changes)):
-                return shown
             write_all(recorder, read.proposal.merged, ids, lambda _what, _share: None)
             remembered.keep(recorder, desk, path.name, read.header.headings, _settled(read))
             done = _done(path, read, shown)
@@ -113,8 +110,14 @@ def bring(desk: Desk, path: Path, wish: Wish, *, agree: bool, skip_unread: bool)
     return done
 
 
-def _read(desk: Desk, grid: Grid, wish: Wish, known: Records, kept: sa.Row[Any] | None) -> _Read:
+def _stops(shown: OwnSheet, skip_unread: bool) -> bool:
+    """Whether something is open, or unread and not to be left out."""
+    return bool(shown.questions or (shown.unread and not skip_unread))
+
+
+def _read(desk: Desk, connection: sa.Connection, grid: Grid, wish: Wish, known: Records) -> _Read:
     header = find_header(grid)
+    kept = remembered.find(connection, header.headings)
     club = Club(known, desk.today, templates.positions())
     told = _told(wish, wish.told.over(remembered.told_of(kept)))
     if wish.columns:
@@ -174,10 +177,14 @@ def _shown(path: Path, read: _Read) -> OwnSheet:
         unread=unread,
         questions=understood.questions,
         carried=sum(line.carried for line in understood.lines),
-        notes=(*understood.grid.notes, *(f"{count(n, 'time')}: {what}" for what, n in proposal.assumed.items())),
+        notes=(*understood.grid.notes, *_assumed(proposal)),
         writes=tuple(Writes(file, **counts) for file, counts in proposal.counts.items()),
         agree=_agree(path, unread) if proposal.rows and not understood.questions else "",
     )
+
+
+def _assumed(proposal: Proposal) -> list[str]:
+    return [f"{count(n, 'time')}: {what}" for what, n in proposal.assumed.items()]
 
 
 def _agree(path: Path, unread: Sequence[UnreadRow]) -> str:
@@ -227,6 +234,6 @@ def _done(path: Path, read: _Read, shown: OwnSheet) -> Done:
     notes = [f"read as agreed on {read.agreed_on}"] if read.agreed_on else []
     notes += [f"{name}: {counts['new']} new, {counts['changed']} changed" for name, counts in files.items()]
     notes += [f"row {each.row} was left out: {each.what}" for each in shown.unread]
-    notes += [each for each in shown.notes if not each.startswith("cells separated")]
+    notes += _assumed(read.proposal)
     record = {"dry_run": False, **total, "files": files, "rows_left_out": left}
     return Done(f"imported {path.name} as {shown.kind}: {told}", notes=tuple(notes), record=record)

@@ -49,16 +49,6 @@ class Proposal:
             if table.drafts
         }
 
-    @property
-    def changes(self) -> bool:
-        """Whether something on record would become something else."""
-        return any(table.changed for table in self.merged)
-
-    @property
-    def news(self) -> bool:
-        """Whether anything would be written."""
-        return any(table.new or table.changed for table in self.merged)
-
 
 def propose(understood: Understood, club: Club, known: Records, today: date) -> Proposal:
     """Leave out what can't be recorded, and whatever leans on it, until the rest holds."""

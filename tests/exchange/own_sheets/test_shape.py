@@ -8,7 +8,10 @@ from pathlib import Path
 import pytest
 
 from maintain.exchange.own_sheets.agreed import Told, fingerprint
+from maintain.exchange.own_sheets.becoming import MAKERS
+from maintain.exchange.own_sheets.kinds import KINDS
 from maintain.exchange.own_sheets.understanding import Understood
+from maintain.vocabulary import SHEET_KINDS
 from tests.exchange.own_sheets.clubs import read
 
 Read = Callable[..., Understood]
@@ -102,3 +105,8 @@ def test_a_column_of_unknown_heading_is_proposed_by_the_look_of_its_cells(sheet:
 def test_sheets_of_the_same_headings_are_known_again_in_any_order_and_case() -> None:
     assert fingerprint(("Ship", "Date")) == fingerprint(("date ", "SHIP"))
     assert fingerprint(("Ship", "Date")) != fingerprint(("Ship", "Day"))
+
+
+def test_the_kinds_a_command_offers_are_those_that_can_be_read() -> None:
+    assert tuple(kind.name for kind in KINDS) == SHEET_KINDS
+    assert set(MAKERS) == set(SHEET_KINDS)
