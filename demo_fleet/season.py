@@ -23,7 +23,7 @@ from truth import (
     VENUES,
     Format,
 )
-from upkeep import Upkeep, certify, check_before, fit_out
+from upkeep import Upkeep, certify, check_before, fit_out, hold_to_limits
 
 _NAMES = (
     "Ice Breaker", "First Balls", "Reed Skirmish", "May Fleet", "Lily Run", "Long Evening",
@@ -62,6 +62,7 @@ class Season:
         for part in self.fleet.parts:
             part.age_to(TODAY)
         certify(self.fleet)
+        hold_to_limits(self.book)
 
     def _ashore(self, day: date) -> None:
         moment = (day, 0)

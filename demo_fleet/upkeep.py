@@ -224,6 +224,12 @@ def recurring_tasks(fleet: Fleet) -> dict[str, Row]:
     return tasks
 
 
+def hold_to_limits(book: Book) -> None:
+    """What the club holds a measure to, where nobody else says anything."""
+    rule = {"bound": "at least", "value": 20.0, "percent_of_first": False, "source": "club rule", "note": None}
+    book.add("reading_limit", measure="line pull", family_id=None, category="recovery gear", **rule)
+
+
 def certify(fleet: Fleet) -> None:
     """Every bottle has its test date, with who decides on it; some have the club's own date beside it."""
     for part in [each for each in fleet.parts if each.family.category == "cylinder"]:
