@@ -71,7 +71,7 @@ def test_a_salvage_and_what_it_makes_due(run: Run, postgresql: str) -> None:
     assert (page.exit_code, page.json["answered"], page.json["finished_on"]) == (0, page.json["asked"], "2026-06-01")
     (line,) = run("due", "--json", "--on", "2026-06-02", db=postgresql).json["lines"][:1]
     assert (line["part"], line["due_on"]) == ("S-01", "2026-06-02")
-    assert run("reading", "add", "S-01", "servo current", "300", "--on", "2026-06-08", db=postgresql).exit_code == 0
+    assert run("reading", "add", "S-01", "demand test", "1", "--on", "2026-06-08", db=postgresql).exit_code == 0
     assert run("salvage", "show", "halberd", "--json", "--on", "2026-06-08", db=postgresql).json["retests"] == []
     assert run("undo", db=postgresql).exit_code == 0
 
