@@ -39,6 +39,7 @@ def positions(connection: sa.Connection, ship: str | None = None) -> list[Row]:
             t.part.c.tag,
             t.family.c.name.label("family"),
             t.family.c.category,
+            t.family.c.hidden,
         )
         .select_from(as_fitted().join(t.ship, sailing))
         .order_by(t.ship.c.name, t.position.c.name)

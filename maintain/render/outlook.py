@@ -12,6 +12,8 @@ from maintain.results.base import Column
 from maintain.vocabulary import many
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import Console
 
     from maintain.results.outlook import Answers, Due, DueLine, Evidence, Interval
@@ -24,8 +26,10 @@ CAUTION = (
 
 def due(result: Due, console: Console) -> None:
     """What to do first, in a sentence; then dates, what nobody hears failing, parts by what work on them buys, why."""
+    first = [line for line in result.lines if line.first]
     of = {
-        advice: [line for line in result.lines if line.advice == advice] for advice in ("certificate", "task", "test")
+        advice: [line for line in result.lines if line.advice == advice and not line.first]
+        for advice in ("certificate", "task", "test")
     }
     parts = [line for line in result.lines if line.failing and line.advice != "test"]
     whose = f" on {result.ship}" if result.ship else ""
@@ -33,6 +37,8 @@ def due(result: Due, console: Console) -> None:
     say(console, f"Due{whose} by {by}, {count(result.sorties, 'sortie')} a ship", bold=True)
     if result.battle is None:
         say(console, NO_BATTLE)
+    for line in first:
+        say(console, failed(line, result.ship), bold=True)
     say(console, _first(result))
     say(console, _summary(result, parts))
     if of["certificate"]:
@@ -61,24 +67,44 @@ _BOUGHT = (
     "Buys: points (in a hundred) by which the ship's odds of getting through with everything vital rise if it is done; "
     "a spare carried leaves the odds of the sortie as they are, but saves the rest of the day."
 )
+_NAMED = 8  # in one sentence
 _AT_ONCE = 3  # things a captain remembers on the way to the bench
 
 
 def _first(result: Due) -> str:
     """What to do first: what law and calendar ask for, then what raises the odds most."""
     legal = sum(line.advice == "certificate" for line in result.lines)
-    tasks = [line for line in result.lines if line.advice == "task"]
+    tasks = [line for line in result.lines if line.advice == "task" and not line.first]
     late = sum(line.overdue for line in tasks)
-    told = []
+    told = (
+        [f"fit what {'she' if result.ship else 'a ship'} can't do without: {named(result.empty)}"]
+        if result.empty
+        else []
+    )
     if legal:
         told.append(f"have {count(legal, 'legal date')} renewed")
     if tasks:
         told.append(f"do {count(len(tasks), 'task')}" + (f" ({late} overdue)" if late else ""))
     worth = [line for line in result.lines if line.buys]
     told += [_deed(line, result.ship) for line in worth[:_AT_ONCE]]
+    untested = [str(_where(line, result.ship)) for line in result.lines if line.advice == "test" and not line.failing]
+    told += [f"test what nobody ever tested: {named(untested)}"] if untested else []
     if told:
         return f"First: {'; '.join(told)}."
+    if any(line.first for line in result.lines):
+        return "Nothing else has to be done first."
     return "Nothing has to be done first." if result.considered else "No date runs out and no task is due by then."
+
+
+def named(names: Sequence[str]) -> str:
+    """Names in a row, the first of many."""
+    more = len(names) - _NAMED
+    return ", ".join(names) if more <= 0 else f"{', '.join(names[:_NAMED])} and {more} more"
+
+
+def failed(line: DueLine, only: str | None) -> str:
+    """What failed and is aboard, and what to do about it."""
+    return f"{_where(line, only)}: {line.why}: {line.action}."
 
 
 def _deed(line: DueLine, only: str | None) -> str:
@@ -89,9 +115,10 @@ def _deed(line: DueLine, only: str | None) -> str:
 def _summary(result: Due, parts: list[DueLine]) -> str:
     """How many parts are shown, why these, and what all of them together promise."""
     if not result.considered:
-        return "No fitted part can be forecast."
+        return f"None of {count(result.fitted, 'fitted part')} can be forecast." if result.fitted else _NO_PART
     low, high = f"{result.expected.lower:.0f}", f"{result.expected.upper:.0f}"
-    whole = count(result.considered, "fitted part")
+    silent = result.fitted - result.considered
+    whole = count(result.considered, "fitted part") + (f" ({silent} more have no forecast)" if silent > 0 else "")
     expected = f"among all of them expect about {result.expected.value:.1f} failures by then ({low} to {high})"
     if result.hours is None:
         have = "has" if len(parts) == 1 else "have"
@@ -108,6 +135,7 @@ def _summary(result: Due, parts: list[DueLine]) -> str:
     )
 
 
+_NO_PART = "No fitted part can be forecast."
 _LEGAL = (
     Column("where", "Where"),
     Column("part", "Part"),
@@ -192,13 +220,11 @@ def _shared(lines: list[DueLine]) -> dict[str, object]:
 
 
 def _part(line: DueLine, only: str | None) -> dict[str, object]:
-    assert line.failing
-    assert line.evidence
     return {
         "where": _where(line, only),
         "part": f"{line.part}, {line.family}",
-        "failing": _percent(line.failing),
-        "seen": f"{line.evidence.failures} of {line.evidence.n}",
+        "failing": _percent(line.failing) if line.failing else None,
+        "seen": f"{line.evidence.failures} of {line.evidence.n}" if line.evidence else None,
         "tested": str(line.last_tested) if line.last_tested else "never on record",
         "in_pool": line.in_pool,
         "advice": line.advice,

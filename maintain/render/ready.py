@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from maintain.render.outlook import NO_BATTLE
+from maintain.render.outlook import NO_BATTLE, failed, named
 from maintain.render.phrases import CANT_TELL, count, say
 from maintain.render.tables import table
 from maintain.results.base import Column
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from maintain.results.ready import Deed, Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
 
 _MOST_PLACES = 8
+NOTHING_FIRST = "Nothing known here has to be done first."
 
 
 def ready(result: Ready, console: Console) -> None:
@@ -22,15 +23,14 @@ def ready(result: Ready, console: Console) -> None:
     say(console, f"{result.ship} {_before(result)}, {count(result.sorties, 'sortie')}", bold=True)
     if result.battle is None:
         say(console, NO_BATTLE)
+    for line in result.failed:
+        say(console, failed(line, result.ship), bold=True)
     say(console, _first(result))
     for line in result.safety:
         decided = f"{line.decider} decides ({line.source})"
         say(console, f"Open: {line.part} in {line.position}: {line.why}; {line.action}; {decided}")
     say(console, f"She gets through with everything vital: {odds(result.through)}.")
-    if result.empty:
-        say(console, f"Nothing is fitted in: {', '.join(result.empty)}.")
-    if result.silent:
-        say(console, f"No forecast yet, for want of lives of known age: {', '.join(result.silent)}.")
+    _unknown(result, console)
     console.print(table(f"Chance ({result.level:.0%} interval)", _SYSTEMS, [_system(each) for each in result.systems]))
     _tonight(result, console)
     known = [line for line in result.places if line.failing is not None]
@@ -43,6 +43,16 @@ def ready(result: Ready, console: Console) -> None:
     for note in result.notes:
         say(console, f"note: {note}")
     say(console, result.caution)
+
+
+def _unknown(result: Ready, console: Console) -> None:
+    """Positions of which nothing can be said, and why."""
+    if result.empty:
+        say(console, f"Nothing is fitted in: {', '.join(result.empty)}.")
+    if result.silent:
+        say(console, f"No forecast yet, for nothing was seen of such parts: {', '.join(result.silent)}.")
+    if result.untested:
+        say(console, f"No forecast, for nobody hears it fail and none was ever tested: {', '.join(result.untested)}.")
 
 
 _SYSTEMS = (Column("system", "System"), Column("works", "Works"), Column("full", "At full strength"))
@@ -112,24 +122,32 @@ def _before(result: Ready | ReadyFleet) -> str:
 
 def _first(result: Ready) -> str:
     """What a captain does before reading on."""
+    fill = [f"fit what she can't do without: {named(result.missing)}"] if result.missing else []
     legal = [f"have {line.part} renewed ({line.why})" for line in result.safety]
     worth = [f"{deed.action.replace('it', deed.part, 1)} in {deed.position}" for deed in result.tonight]
-    told = [*legal, *worth]
-    return f"First: {'; '.join(told)}." if told else "Nothing known here has to be done first."
+    test = [f"test what nobody ever tested: {named(result.untested)}"] if result.untested else []
+    told = [*fill, *legal, *worth, *test]
+    if told:
+        return f"First: {'; '.join(told)}."
+    return "Nothing else known here has to be done first." if result.failed else NOTHING_FIRST
 
 
 def odds(found: Odds) -> str:
     """A chance with its interval, as a bound where something is unknown."""
     if found.value is None:
         return CANT_TELL
+    if found.upper == 0:
+        return "0%, as things stand"
     told = f"{_percent(found.value)} ({_percent(found.lower)}–{_percent(found.upper)})"
     return told if found.least is None else f"at most {told}, {_percent(found.least)} if all that is unknown fails"
 
 
 def _percent(chance: float | None) -> str:
-    """Never 0% or 100%: nothing is that sure."""
+    """Of a forecast never 0% or 100%: nothing is that sure."""
     if chance is None:
         return CANT_TELL
+    if chance in (0, 1):  # what has failed is no forecast
+        return f"{chance:.0%}"
     if chance > 0.999:
         return "over 99.9%"
     return "under 0.1%" if chance < 0.001 else f"{chance:.1%}"
@@ -179,6 +197,7 @@ def _ship(line: ReadyShip) -> dict[str, object]:
     weakest = f"{line.weakest} {_percent(line.weakest_works)}" if line.weakest else None
     unknown = [count(line.unknown, "position") + " unknown"] if line.unknown else []
     legal = [count(line.out_of_date, "legal date")] if line.out_of_date else []
+    dead = [f"{line.failed} failed and aboard"] if line.failed else []
     return {
         "ship": line.ship,
         "through": odds(line.through),
@@ -186,5 +205,5 @@ def _ship(line: ReadyShip) -> dict[str, object]:
         "best": f"{line.best.action}: {line.best.position}" if line.best else None,
         "after": _percent(line.best.after) if line.best else None,
         "minutes": line.best.minutes if line.best else None,
-        "open": ", ".join([*legal, *unknown]) or None,
+        "open": ", ".join([*dead, *legal, *unknown]) or None,
     }

@@ -72,6 +72,8 @@ class DueLine:
         The same chance for a new part of its kind in its place.
     overdue : bool
         True if its day is past, or its count was passed.
+    first : bool
+        True if it goes before all else: what failed is still aboard.
     last_tested : date, optional
         The last day it was shown to work by a reading, check or retest.
     in_pool : int, optional
@@ -92,6 +94,7 @@ class DueLine:
     why: str
     due_on: date | None = None
     overdue: bool = False
+    first: bool = False
     source: str | None = None
     decider: str | None = None
     last_tested: date | None = None
@@ -125,13 +128,17 @@ class Due(Result):
     lines : tuple of DueLine
         Dates and counts first, then by what they buy and by chance of failing.
     considered : int
-        Installed parts looked at.
+        Installed parts of which there is a forecast.
     expected : Interval
         Failures among all of them: the mean, and limits of the count.
     notes : tuple of str
         What was left out or assumed, one line each.
     hours : float, optional
         Only what fits in so many was asked for.
+    fitted : int
+        Installed parts, those of which nothing can be forecast too, less those known to have failed.
+    empty : tuple of str
+        Vital positions without a part, and those of banks with fewer parts than they need: ship and position.
     """
 
     battle: str | None
@@ -145,6 +152,8 @@ class Due(Result):
     expected: Interval
     notes: tuple[str, ...]
     hours: float | None = None
+    fitted: int = 0
+    empty: tuple[str, ...] = ()
 
     def listing(self) -> Listing:
         """The lines as a table."""

@@ -126,6 +126,12 @@ class Ready(Result):
         Parts likeliest to fail of those whose replacing buys nothing.
     empty, silent : tuple of str
         Positions that count and have no part, and those with a part (in brackets) of which nothing can be said yet.
+    failed : tuple of DueLine
+        Parts known not to work that are still aboard.
+    missing : tuple of str
+        Empty positions that are vital, or of banks with fewer parts than they need.
+    untested : tuple of str
+        Positions of hidden functions of which nothing can be said, as nobody ever tested such a part.
     safety : tuple of DueLine
         Legal dates that run out by then.
     tasks : int
@@ -150,6 +156,9 @@ class Ready(Result):
     tasks: int
     caution: str
     notes: tuple[str, ...]
+    failed: tuple[DueLine, ...] = ()
+    missing: tuple[str, ...] = ()
+    untested: tuple[str, ...] = ()
 
     def listing(self) -> Listing:
         """The positions as a table."""
@@ -180,8 +189,9 @@ class ReadyShip:
     weakest_works : float, optional
     best : Deed, optional
         What raises her odds most tonight.
-    unknown, out_of_date : int
-        Positions that count and of which nothing can be said; legal dates that run out by then.
+    unknown, out_of_date, failed : int
+        Positions that count and of which nothing can be said; legal dates that run out by then; parts known not to
+        work that are still aboard.
     """
 
     ship: str
@@ -191,6 +201,7 @@ class ReadyShip:
     best: Deed | None
     unknown: int
     out_of_date: int
+    failed: int = 0
 
 
 @dataclass(frozen=True)
@@ -220,13 +231,17 @@ class ReadyFleet(Result):
             Column("minutes", "Minutes", numeric=True),
             Column("unknown", "Positions unknown", numeric=True),
             Column("out_of_date", "Legal dates", numeric=True),
+            Column("failed", "Failed and aboard", numeric=True),
         )
         title = f"Ships until {self.until}"
         return Listing(title, columns, tuple(map(_row, self.ships)), footer=(*self.notes, self.caution))
 
 
+_COUNTED = ("ship", "weakest", "weakest_works", "unknown", "out_of_date", "failed")
+
+
 def _row(line: ReadyShip) -> Mapping[str, Any]:
-    row = {name: getattr(line, name) for name in ("ship", "weakest", "weakest_works", "unknown", "out_of_date")}
+    row = {name: getattr(line, name) for name in _COUNTED}
     odds = line.through
     row |= {"through": odds.value, "lower": odds.lower, "upper": odds.upper, "least": odds.least}
     if line.best is not None:

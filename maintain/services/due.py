@@ -11,15 +11,17 @@ import sqlalchemy as sa
 from maintain.core.lives import Bools
 from maintain.errors import NotEnoughData, NotFound
 from maintain.records import find, holdings
+from maintain.records.failed_aboard import failed_aboard
 from maintain.results.outlook import Due, DueLine, Interval
 from maintain.services.dated_work.gather import dated_work
 from maintain.services.dated_work.work import DatedWork
+from maintain.services.empty_positions import empty_vital
 from maintain.services.evening import fitting, worthwhile
 from maintain.services.horizon import Horizon, until_battle, until_day
 from maintain.services.lives.service_ages import SEED
 from maintain.services.odds import drag, fleet_odds, gain_by_position
-from maintain.services.outlook import LEVEL, Outlook, outlook
-from maintain.services.prospects import Prospect, prospects
+from maintain.services.outlook import HOW_TO_TEST, LEVEL, Outlook, outlook
+from maintain.services.prospects import TEST_MINUTES, Prospect, prospects
 from maintain.services.unit import Desk, reading
 from maintain.services.unlogged import seasons_unlogged
 
@@ -61,8 +63,10 @@ def due(desk: Desk, question: Question) -> Due:
         name = ship.name if ship else None
         forecast, notes = _forecasts(connection, desk, horizon, question.over, name)
         unlogged = seasons_unlogged(connection, desk.today, name)
+        empty = [row for row in empty_vital(connection, name) if question.system in (None, row.system)]
     mine = [part for part in forecast if _asked(part.line, name, question.system)]
     parts = [part.line for part in mine]
+    likely = [part for part in mine if part.line.failing]
     listed, told = _listed(parts, question)
     if ship and ship.state != "in commission":
         notes = (f"{ship.name} is {ship.state}: her parts are not counted",)
@@ -74,9 +78,11 @@ def due(desk: Desk, question: Question) -> Due:
         level=LEVEL,
         over=0.0 if question.everything else question.over,
         lines=(*(line for line in dated if _asked(line, name, question.system)), *listed),
-        considered=len(parts),
-        expected=_expected([part.fails for part in mine]),
+        considered=len(likely),
+        expected=_expected([part.fails for part in likely]),
         hours=question.hours,
+        fitted=len(parts),
+        empty=tuple(f"{row.ship}/{row.name}" if ship is None else row.name for row in empty),
         notes=(*horizon.notes, *notes, *unlogged, *told),
     )
 
@@ -103,7 +109,7 @@ def ahead(connection: sa.Connection, today: date, battle: str | None) -> tuple[s
 
 @dataclass(frozen=True)
 class _Forecast:
-    """A part's line, and in which draws it lets the ship down."""
+    """A part's line, and in which draws it lets the ship down; no draws of one without a forecast."""
 
     line: DueLine
     fails: Bools
@@ -112,32 +118,65 @@ class _Forecast:
 def _forecasts(
     connection: sa.Connection, desk: Desk, horizon: Horizon, over: float, ship: str | None
 ) -> tuple[list[_Forecast], tuple[str, ...]]:
-    """A line for every part that has a forecast, and what had to be left out."""
+    """A line for every part that may still work, and what had to be left out."""
     try:
         look = outlook(connection, horizon, desk)
     except NotEnoughData as error:
         return [], (error.message,)
     parts = prospects(connection, look, over)
-    buys = gain_by_position(fleet_odds(connection, parts, drag(connection, horizon.today)))
+    failed = {row.position_id for row in failed_aboard(connection, horizon.today)}
+    buys = gain_by_position(fleet_odds(connection, parts, drag(connection, horizon.today), failed=failed))
     held = {row.name: row.on_hand for row in holdings.by_family(connection, horizon.today)}
     rng = np.random.default_rng(SEED)
     found = []
     for part in parts:
-        line = part_line(part, buys, held.get(part.labels["family"], 0))
-        found.append(_Forecast(line, rng.random(part.let_down.size) < part.let_down))
+        fails = rng.random(part.let_down.size) < part.let_down
+        if part.failed is None:
+            found.append(_Forecast(part_line(part, buys, held.get(part.labels["family"], 0)), fails))
+    for place in _silent(look, parts):
+        if int(look.fleet.position_id[place]) not in failed:
+            found.append(_Forecast(_silent_line(look, place), np.empty(0, dtype=np.bool_)))
     return found, look.notes if ship is None else notes_of_ship(look, parts, ship)
+
+
+def _silent(look: Outlook, parts: list[Prospect]) -> list[int]:
+    """Places in the fleet of parts that have no forecast."""
+    told = {part.tag for part in parts}
+    return [place for place, tag in enumerate(look.fleet.tag.tolist()) if tag not in told]
+
+
+def _silent_line(look: Outlook, place: int) -> DueLine:
+    """A part without a forecast: one that nobody hears fail has to be tested all the more."""
+    labels = {name: str(column[place]) for name, column in look.fleet.labels.items()}
+    hidden = bool(look.hidden[place])
+    return DueLine(
+        ship=labels["ship"],
+        position=labels["position"],
+        part=str(look.fleet.tag[place]),
+        family=labels["family"],
+        system=labels["system"],
+        advice="test" if hidden else "leave",
+        action="test it by demand" if hidden else "leave it",
+        why="never shown to work on record, and nobody hears it fail"
+        if hidden
+        else "nothing was seen of such parts yet",
+        minutes=TEST_MINUTES if hidden else None,
+    )
 
 
 def notes_of_ship(look: Outlook, parts: list[Prospect], ship: str) -> tuple[str, ...]:
     """What is not known of her own parts; what is not known of the club's lives is none of her captain's business."""
     told = [part for part in parts if part.labels["ship"] == ship]
-    aboard = look.fleet.tag[look.fleet.labels["ship"] == ship].tolist()
-    silent = sorted(set(aboard) - {part.tag for part in told})
+    mine = [place for place in _silent(look, parts) if look.fleet.labels["ship"][place] == ship]
+    silent = sorted(str(look.fleet.tag[place]) for place in mine if not look.hidden[place])
+    untested = sorted(str(look.fleet.tag[place]) for place in mine if look.hidden[place])
     strange = [part.tag for part in told if not part.aged]
     notes = []
     if silent:
         how = "log sorties, and say with --from when they were fitted"
         notes.append(f"no forecast yet, for nothing was seen of such parts: {', '.join(silent)} ({how})")
+    if untested:
+        notes.append(f"no forecast yet, for none of its kind was ever tested: {', '.join(untested)} ({HOW_TO_TEST})")
     if strange:
         notes.append(f"had served nobody knows how long before they came: {', '.join(strange)}")
     return tuple(notes)
@@ -185,6 +224,7 @@ def dated_line(work: DatedWork) -> DueLine:
         why=work.why,
         due_on=work.due_on,
         overdue=work.overdue,
+        first=work.first,
         source=work.source,
         decider=work.decider,
     )

@@ -9,6 +9,7 @@ import numpy as np
 from maintain.core.wording import count
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
+from maintain.records.failed_aboard import failed_aboard
 from maintain.results.explanation import Explanation, Reason
 from maintain.results.life import GroupCurve
 from maintain.results.outlook import Evidence
@@ -58,7 +59,9 @@ def explain(desk: Desk, *, part: str, battle: str | None) -> Explanation:
         if found is None:
             hint = "record when parts of its kind were fitted and failed"
             raise NotEnoughData(f"no life of known age yet of {many(family.category)}", hint=hint)
-        [odds] = fleet_odds(connection, parts, drag(connection, desk.today), found.labels["ship"])
+        ship, dragging = found.labels["ship"], drag(connection, desk.today)
+        failed = {row.position_id for row in failed_aboard(connection, desk.today)}
+        [odds] = fleet_odds(connection, parts, dragging, ship, failed)
     curve = _curve(desk, sheet)
     place = odds.parts.index(found)
     reasons = (
@@ -120,6 +123,12 @@ def _kind(evidence: Evidence, sheet: PartSheet, curve: GroupCurve | None) -> Ite
 
 
 def _forecast(found: Prospect, by: str) -> Iterator[Reason]:
+    if found.failed is not None:
+        new = _percent(found.failing_if_new.value)
+        yield Reason(
+            "forecast", f"{found.failed}: it lets her down until it is out; a new one fails by {by} with {new}"
+        )
+        return
     chance = found.failing
     seen = "at its last test" if found.hidden else "when it was last seen to"
     known = f"having worked {seen}, it has failed by now or fails"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -56,6 +56,8 @@ class ShipOdds:
     structure : ShipStructure
     parts : tuple of Prospect or None
         By position; None where it is empty or its part has no forecast.
+    failed : array of bool, shape = (n_positions,)
+        True where the part is known not to do its job.
     failing, after : array, shape = (KEPT, n_components)
         Chance that each component lets her down, as it is and with the advice on it followed; 0 where unknown.
     """
@@ -63,6 +65,7 @@ class ShipOdds:
     ship: str
     structure: ShipStructure
     parts: tuple[Prospect | None, ...]
+    failed: Bools
     failing: Floats
     after: Floats
 
@@ -70,7 +73,7 @@ class ShipOdds:
     def unknown(self) -> Bools:
         """True for components of which nothing can be said."""
         unknown = np.zeros(self.structure.components, dtype=np.bool_)
-        unknown[[place for place, part in enumerate(self.parts) if part is None]] = True
+        unknown[[place for place, part in enumerate(self.parts) if part is None and not self.failed[place]]] = True
         return unknown
 
     def odds(self, fails: Event | None) -> Odds:
@@ -111,16 +114,28 @@ def drag(connection: sa.Connection, today: date) -> Drag:
 
 
 def fleet_odds(
-    connection: sa.Connection, parts: Iterable[Prospect], dragging: Drag, ship: str | None = None
+    connection: sa.Connection,
+    parts: Iterable[Prospect],
+    dragging: Drag,
+    ship: str | None = None,
+    failed: Collection[int] = (),
 ) -> Iterator[ShipOdds]:
-    """Chances of every ship in commission that has a position, or of one, by name; one ship at a time."""
+    """
+    Chances of every ship in commission that has a position, or of one, by name; one ship at a time.
+
+    `failed` are the positions whose part is known not to do its job, be there a forecast of it or not.
+    """
     known = {each.position_id: each for each in parts}
     rows = ship_layout.positions(connection, ship)
     for name, places in groupby(rows, key=lambda row: str(row.ship)):
-        yield _ship_odds(name, ship_structure(list(places)), known, dragging)
+        structure = ship_structure(list(places))
+        dead = np.array([each.id in failed for each in structure.places], dtype=np.bool_)
+        yield _ship_odds(name, structure, dead, known, dragging)
 
 
-def _ship_odds(name: str, structure: ShipStructure, known: dict[int, Prospect], dragging: Drag) -> ShipOdds:
+def _ship_odds(
+    name: str, structure: ShipStructure, failed: Bools, known: dict[int, Prospect], dragging: Drag
+) -> ShipOdds:
     parts = tuple(known.get(each.id) for each in structure.places)
     failing = np.zeros((KEPT, structure.components))
     failing[:, len(parts) :] = dragging.draws[:, None]
@@ -128,7 +143,9 @@ def _ship_odds(name: str, structure: ShipStructure, known: dict[int, Prospect], 
     for place, part in enumerate(parts):
         if part is not None:
             failing[:, place], after[:, place] = part.let_down, part.let_down_after
-    return ShipOdds(name, structure, parts, failing, after)
+        elif failed[place]:
+            failing[:, place] = 1.0
+    return ShipOdds(name, structure, parts, failed, failing, after)
 
 
 def gain_by_position(fleet: Iterable[ShipOdds]) -> dict[int, float]:

@@ -30,6 +30,9 @@ LEVEL = 0.8  # of every interval shown here
 TELLING = 6
 
 
+HOW_TO_TEST = "test them, and say so: maintain reading add SHIP/POSITION 'demand test' 1"
+
+
 @dataclass(frozen=True)
 class CategoryOutlook:
     """
@@ -118,6 +121,11 @@ class Outlook:
     water: WaterAhead
     notes: tuple[str, ...]
 
+    @cached_property
+    def hidden(self) -> Bools:
+        """True for parts of the fleet that make no noise when they fail."""
+        return _hidden(self.past, self.fleet)
+
     @property
     def draws(self) -> int:
         """How many draws everything is made of."""
@@ -168,7 +176,7 @@ def outlook(connection: sa.Connection, horizon: Horizon, desk: Desk | None = Non
         kept.keep()
     heard = tuple(each for each in found if each is not None)
     water = water_ahead(past, horizon, np.random.default_rng(SEED), draws_for(fleet.group.size))
-    return Outlook(past, fleet, heard, water, _notes(lives, fleet, heard))
+    return Outlook(past, fleet, heard, water, _notes(lives, fleet, heard, _hidden(past, fleet)))
 
 
 def _category(lives: ClubLives, fleet: Fleet, category: str, kept: KeptDraws | None) -> CategoryOutlook | None:
@@ -193,8 +201,20 @@ def _seen(groups: Words, failed: Bools) -> dict[str, tuple[int, int]]:
     return dict(zip(names.tolist(), counts, strict=True))
 
 
-def _notes(lives: ClubLives, fleet: Fleet, heard: tuple[CategoryOutlook, ...]) -> tuple[str, ...]:
-    silent = sorted(set(fleet.labels["category"]) - {each.category for each in heard})
-    how = "log sorties, and say with --from when parts were fitted"
-    quiet = f"nothing was seen yet of: {', '.join(silent)}; their parts have no forecast ({how})"
-    return (*lives.notes(lives.table, np.ones(lives.failed.size, dtype=np.bool_)), *([quiet] if silent else []))
+def _hidden(past: History, fleet: Fleet) -> Bools:
+    families = past.rows.family
+    unheard = {name for name, hidden in zip(families["name"], families["hidden"], strict=True) if hidden}
+    return np.array([family in unheard for family in fleet.labels["family"].tolist()], dtype=np.bool_)
+
+
+def _notes(lives: ClubLives, fleet: Fleet, heard: tuple[CategoryOutlook, ...], hidden: Bools) -> tuple[str, ...]:
+    notes = list(lives.notes(lives.table, np.ones(lives.failed.size, dtype=np.bool_)))
+    told = {each.category for each in heard}
+    for unheard, why, how in (
+        (False, "nothing was seen yet of", "log sorties, and say with --from when parts were fitted"),
+        (True, "none was ever tested, and nobody hears them fail", HOW_TO_TEST),
+    ):
+        silent = sorted(set(fleet.labels["category"][hidden == unheard]) - told)
+        if silent:
+            notes.append(f"{why}: {', '.join(silent)}; their parts have no forecast ({how})")
+    return tuple(notes)

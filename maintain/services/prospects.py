@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+import numpy as np
 import sqlalchemy as sa
 
 from maintain.core.forecast import Chance
 from maintain.core.lives import Floats
 from maintain.records import tables as t
+from maintain.records.failed_aboard import failed_aboard
 from maintain.results.outlook import Evidence, Interval
 from maintain.services.advice import Advice, Case, advise
 from maintain.services.chances import Chances, chances
+from maintain.services.dated_work.failed_aboard import standing
 from maintain.services.lives.columns import NO_DAY, as_date
+from maintain.services.lives.service_ages import KEPT
 from maintain.services.outlook import Outlook
 
 WORTH_ACTING_ON = 0.03  # a part less likely to fail than this is left alone
@@ -48,6 +52,8 @@ class Prospect:
         Of its category; `row` is its place there.
     minutes : int, optional
         Of the work advised; None if nobody recorded them, or if the work is no work tonight.
+    failed : str, optional
+        How it is known not to do its job, in words; then nothing is left to chance.
     """
 
     tag: str
@@ -63,10 +69,13 @@ class Prospect:
     chances: Chances
     row: int
     minutes: int | None
+    failed: str | None = None
 
     @property
     def let_down(self) -> Floats:
-        """Chance, draw by draw, that it lets the ship down: it has failed unseen, or will fail."""
+        """Chance, draw by draw, that it lets the ship down: it has failed, perhaps unseen, or will fail."""
+        if self.failed is not None:
+            return np.ones(KEPT)
         return self.chances.kept.of(self.row).let_down
 
     @property
@@ -90,7 +99,22 @@ def prospects(connection: sa.Connection, look: Outlook, over: float = WORTH_ACTI
     families = connection.execute(sa.select(t.family.c.name, t.family.c.fitting_minutes))
     dependence = {row.id: row.dependence for row in positions}
     minutes = {row.name: row.fitting_minutes for row in families}
-    return list(_prospects(look, dependence, minutes, over))
+    told = {row.tag: standing(row) for row in failed_aboard(connection, as_date(look.past.today))}
+    return [_known_failed(part, told, minutes) for part in _prospects(look, dependence, minutes, over)]
+
+
+def _known_failed(part: Prospect, told: dict[str, str], minutes: dict[str, Any]) -> Prospect:
+    """A part as forecast, unless it is known to have failed already."""
+    why = told.get(part.tag)
+    if why is None:
+        return part
+    return replace(
+        part,
+        advice=Advice("replace", "take it out", why),
+        failing=Interval(1.0, 1.0, 1.0),
+        minutes=minutes[part.labels["family"]],
+        failed=why,
+    )
 
 
 def _prospects(look: Outlook, dependence: dict[int, str], minutes: dict[str, Any], over: float) -> Iterator[Prospect]:

@@ -10,10 +10,12 @@ import sqlalchemy as sa
 from maintain.core.structure import components
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
+from maintain.records.failed_aboard import failed_aboard
 from maintain.results.outlook import DueLine
 from maintain.results.ready import Deed, Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
 from maintain.services.dated_work.gather import dated_work
 from maintain.services.due import ahead, dated_line, notes_of_ship
+from maintain.services.empty_positions import empty_vital
 from maintain.services.horizon import Horizon
 from maintain.services.odds import Drag, ShipOdds, drag, fleet_odds
 from maintain.services.outlook import LEVEL, outlook
@@ -36,6 +38,7 @@ class _Asked:
     battle: str | None
     horizon: Horizon
     fleet: list[ShipOdds]
+    missing: tuple[str, ...]
     dated: list[DueLine]
     notes: tuple[str, ...]
 
@@ -62,7 +65,7 @@ def ready(desk: Desk, *, ship: str, battle: str | None) -> Ready:
     [odds] = asked.fleet
     if all(place.tag is None for place in odds.structure.places):
         raise NotEnoughData(f"nothing is fitted on {row.name}", hint="fit parts with: maintain part install")
-    empty, silent = _unknown(odds)
+    empty, silent, untested = _unknown(odds)
     deeds = _deeds(odds)
     timed = [deed for deed in deeds if deed.per_minute is not None]
     return Ready(
@@ -80,9 +83,12 @@ def ready(desk: Desk, *, ship: str, battle: str | None) -> Ready:
         empty=empty,
         silent=silent,
         safety=tuple(line for line in asked.dated if line.advice == "certificate"),
-        tasks=sum(line.advice == "task" for line in asked.dated),
+        tasks=sum(line.advice == "task" and not line.first for line in asked.dated),
         caution=CAUTION,
         notes=(*asked.notes, *odds.structure.notes),
+        failed=tuple(line for line in asked.dated if line.first),
+        missing=asked.missing,
+        untested=untested,
     )
 
 
@@ -107,10 +113,12 @@ def _ask(connection: sa.Connection, desk: Desk, battle: str | None, ship: str | 
     look = outlook(connection, horizon, desk)
     dragging = drag(connection, desk.today)
     parts = prospects(connection, look)
-    fleet = list(fleet_odds(connection, parts, dragging, ship))
+    failed = {row.position_id for row in failed_aboard(connection, desk.today)}
+    fleet = list(fleet_odds(connection, parts, dragging, ship, failed))
+    missing = tuple(row.name for row in empty_vital(connection, ship))
     dated = [dated_line(work) for work in dated_work(connection, horizon) if ship in (None, work.ship)]
     notes = look.notes if ship is None else notes_of_ship(look, parts, ship)
-    return _Asked(name, horizon, fleet, dated, (*horizon.notes, *_assumed(fleet, dragging), *notes))
+    return _Asked(name, horizon, fleet, missing, dated, (*horizon.notes, *_assumed(fleet, dragging), *notes))
 
 
 def _assumed(fleet: list[ShipOdds], dragging: Drag) -> Iterator[str]:
@@ -183,16 +191,20 @@ def _carried(odds: ShipOdds) -> tuple[str, ...]:
     return tuple(f"{part.labels['family']} for the {part.labels['position']}" for part in carried[:_CARRIED])
 
 
-def _unknown(odds: ShipOdds) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Positions that count and are empty, and those whose part has no forecast."""
+def _unknown(odds: ShipOdds) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
+    """Positions that count and are empty, those whose part has no forecast, and those never tested."""
     counting = {each for events in odds.structure.systems.values() for each in components(events.impaired)}
     places = [
         place
         for number, (place, part) in enumerate(zip(odds.structure.places, odds.parts, strict=True))
-        if part is None and number in counting
+        if part is None and number in counting and not odds.failed[number]
     ]
     empty = tuple(place.name for place in places if place.tag is None)
-    return empty, tuple(f"{place.name} ({place.tag})" for place in places if place.tag is not None)
+    silent, untested = (
+        tuple(f"{place.name} ({place.tag})" for place in places if place.tag and bool(place.hidden) == hidden)
+        for hidden in (False, True)
+    )
+    return empty, silent, untested
 
 
 def _in_short(odds: ShipOdds, dated: list[DueLine]) -> ReadyShip:
@@ -207,6 +219,7 @@ def _in_short(odds: ShipOdds, dated: list[DueLine]) -> ReadyShip:
         best=next(iter(_deeds(odds)), None),
         unknown=sum(map(len, _unknown(odds))),
         out_of_date=len(legal),
+        failed=sum(line.first and line.ship == odds.ship for line in dated),
     )
 
 

@@ -27,6 +27,8 @@ class DatedWork:
         Who says so, and who decides.
     overdue : bool
         True if its day is past, or its count was reached before today.
+    first : bool
+        True if it goes before all else: what failed is still aboard.
     key : str, optional
         What names it for ever, whatever becomes of its words: a calendar knows it again by that.
     """
@@ -42,4 +44,5 @@ class DatedWork:
     source: str | None
     decider: str | None
     overdue: bool = False
+    first: bool = False
     key: str | None = None
