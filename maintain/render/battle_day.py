@@ -86,6 +86,6 @@ def _open(result: CheckPage, console: Console) -> None:
     if result.begun_on is not None:
         for line in result.open_safety:
             console.print(asking.hung(Text(f"open on safety: {line}", style="bold red"), 2))
-        for line in result.open_items:
-            console.print(asking.hung(Text(f"open: {line}"), 2))
+    for line in result.open_items:
+        console.print(asking.hung(Text(f"open: {line}"), 2))
     console.print(Text(f"{result.ship}: {result.verdict}", style="bold"))

@@ -13,6 +13,7 @@ from maintain.core.wording import whose
 from maintain.records import checks as rows
 from maintain.records import ship_page, upkeep
 from maintain.records import tables as t
+from maintain.records.failed_aboard import failed_aboard
 from maintain.results.battle_day import CheckPage, CheckStep, Figure, Given, LegalDate, Limit, Promise
 from maintain.services.battle_day import begun, standing
 from maintain.services.battle_day.aboard import Place
@@ -20,6 +21,7 @@ from maintain.services.battle_day.begun import Check, Step
 from maintain.services.battle_day.due_aboard import DueAboard, due_aboard
 from maintain.services.battle_day.morning import BY_NAME, LINE_PER_DEPTH
 from maintain.services.battle_day.questions import covered
+from maintain.services.dated_work.failed_aboard import standing as standing_of
 from maintain.services.readings.limits import limit_of
 from maintain.services.unit import Desk, reading
 from maintain.vocabulary import MEASURES
@@ -44,6 +46,7 @@ def page(connection: sa.Connection, check: Check, today: date) -> CheckPage:
     steps = steps_of(connection, check, today, due, doubts)
     promised = promises(connection, check, today)
     suspects = tuple(doubts.values())
+    failed = failed_on(failed_aboard(connection, today), check.ship.name)
     is_begun = check.row is not None
     unsafe = standing.safety_items(steps, legal, is_begun)
     return CheckPage(
@@ -62,7 +65,7 @@ def page(connection: sa.Connection, check: Check, today: date) -> CheckPage:
         due=tuple(_elsewhere(due, check)),
         due_from=due.told,
         open_safety=unsafe,
-        open_items=standing.other_items(steps, promised, suspects, is_begun),
+        open_items=standing.other_items(steps, promised, (failed, suspects), is_begun),
         verdict=standing.verdict(unsafe, is_begun),
         notes=_notes(check),
     )
@@ -167,6 +170,11 @@ def legal_dates(certified: list[Any], ship: str, until: date) -> tuple[LegalDate
         for row in certified
         if row.ship == ship
     )
+
+
+def failed_on(rows_: list[Any], ship: str) -> tuple[str, ...]:
+    """What failed and is aboard a ship, of rows of `failed_aboard`, with its position."""
+    return tuple(f"{row.position}: {standing_of(row)}" for row in rows_ if row.ship == ship)
 
 
 def promises(connection: sa.Connection, check: Check, today: date) -> tuple[Promise, ...]:

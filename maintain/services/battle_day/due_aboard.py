@@ -52,7 +52,8 @@ def due_aboard(connection: sa.Connection, today: date, ship: Any, battle: Any, t
     for work in dated_work(connection, horizon):
         aboard = work.part is None or work.part in tags.values()
         if work.ship == ship.name and work.kind == "task" and aboard and work.what not in promised:
-            at[work.position].append(f"{work.what} ({work.why})")
+            told = f"{work.why}: {work.what}" if work.first else f"{work.what} ({work.why})"
+            at[work.position].append(told)
     kept = _kept(connection, ship.name, battle.name)
     if kept is None:
         return DueAboard("by date and count only; what may fail is not forecast yet: maintain due", dict(at))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -11,6 +12,7 @@ import sqlalchemy as sa
 from maintain.records import checks as rows
 from maintain.records import tables as t
 from maintain.records import upkeep
+from maintain.records.failed_aboard import failed_aboard
 from maintain.results.base import Column, Listing
 from maintain.services.battle_day import begun, check_page, standing
 from maintain.services.battle_day.due_aboard import DueAboard
@@ -27,6 +29,7 @@ _COLUMNS = (
     Column("earlier_promises", "Earlier promises", numeric=True),
     Column("first_date", "First date"),
     Column("open_safety", "Open on safety", numeric=True),
+    Column("failed_aboard", "Failed and aboard", numeric=True),
     Column("what", "What"),
 )
 
@@ -36,29 +39,38 @@ def board(desk: Desk, *, battle: str | None) -> Listing:
     with reading(desk) as connection:
         fight = begun.find_battle(connection, battle, desk.today)
         checks = rows.of_battle(connection, fight.id)
-        certified = upkeep.certificates(connection)
+        known = _Known(upkeep.certificates(connection), failed_aboard(connection, desk.today))
         captains = {row.id: row.name for row in connection.execute(sa.select(t.member.c.id, t.member.c.name))}
         ships = list(connection.execute(sa.select(t.ship).order_by(sa.func.lower(t.ship.c.name))))
         sailing = [ship for ship in ships if ship.state == "in commission"]
         lines = [
             {
-                **_line(connection, begun.of_ship(connection, ship, fight, checks.get(ship.id)), certified, desk.today),
+                **_line(connection, begun.of_ship(connection, ship, fight, checks.get(ship.id)), known, desk.today),
                 "captain": captains.get(ship.captain_id),
             }
             for ship in sailing
         ]
-    lines.sort(key=lambda line: (line["check"] != "not begun", line["open_safety"] == 0))
+    lines.sort(key=lambda line: (line["check"] != "not begun", line["open_safety"] == 0, line["failed_aboard"] == 0))
     footer = _footer(lines, [ship for ship in ships if ship.state == "dry dock"])
     title = f"Checks before {fight.name} ({fight.from_on})"
     return Listing(title, _COLUMNS, tuple(lines), footer, empty="no ship is in commission: maintain ship list")
 
 
-def _line(connection: sa.Connection, check: begun.Check, certified: list[Any], today: date) -> dict[str, Any]:
-    legal = check_page.legal_dates(certified, check.ship.name, check.battle.until_on)
+@dataclass(frozen=True)
+class _Known:
+    """What is read once for all ships: rows of certificates, and of parts that failed and are aboard."""
+
+    certified: list[Any]
+    failed: list[Any]
+
+
+def _line(connection: sa.Connection, check: begun.Check, known: _Known, today: date) -> dict[str, Any]:
+    legal = check_page.legal_dates(known.certified, check.ship.name, check.battle.until_on)
     steps = check_page.steps_of(connection, check, today, DueAboard(""), {})
     promised = check_page.promises(connection, check, today)
     given = [each.given.answer for each in steps if each.given is not None]
     unsafe = standing.safety_items(steps, legal, check.row is not None)
+    failed = check_page.failed_on(known.failed, check.ship.name)
     return {
         "ship": check.ship.name,
         "check": "not begun" if check.row is None else "finished" if len(given) == len(steps) else "begun",
@@ -69,7 +81,8 @@ def _line(connection: sa.Connection, check: begun.Check, certified: list[Any], t
         "earlier_promises": len(promised),
         "first_date": min((each.expires_on for each in legal), default=None),
         "open_safety": len(unsafe),
-        "what": "; ".join(unsafe) or None,
+        "failed_aboard": len(failed),
+        "what": "; ".join([*unsafe, *failed]) or None,
     }
 
 

@@ -24,12 +24,13 @@ def safety_items(steps: Sequence[CheckStep], certificates: Sequence[LegalDate], 
 
 
 def other_items(
-    steps: Sequence[CheckStep], promises: Sequence[Promise], suspects: Sequence[str], begun: bool
+    steps: Sequence[CheckStep], promises: Sequence[Promise], parts: tuple[Sequence[str], Sequence[str]], begun: bool
 ) -> tuple[str, ...]:
-    """What else is open: other questions, earlier promises, suspects not retested."""
+    """What else is open: parts that failed and are aboard, other questions, earlier promises, suspects not retested."""
+    failed, suspects = parts
     asked = [_told(each) for each in steps if not each.safety and not _passed(each)] if begun else []
     kept = [f"promised: {each.what}, by {each.due_on}" for each in promises]
-    return (*asked, *kept, *(f"suspect: {each}" for each in suspects))
+    return (*failed, *asked, *kept, *(f"suspect: {each}" for each in suspects))
 
 
 def verdict(open_safety: Sequence[str], begun: bool) -> str:
