@@ -77,9 +77,14 @@ def in_our_layout(path: Path) -> bool:
     if sheet is None:
         return False
     text = next(iter(start.decode("utf-8-sig", errors="replace").splitlines()), "")
-    headings = [each.strip('" \r').lower() for each in text.split(_separator(text, sheet)) if each.strip('" \r')]
+    return _mostly_ours(sheet, [each.strip('" \r') for each in text.split(_separator(text, sheet))])
+
+
+def _mostly_ours(sheet: Sheet, headings: Sequence[str]) -> bool:
+    """Whether at least half of the headings are those of our file; none at all are told as a fault of it."""
+    folded = [each.lower() for each in headings if each]
     known = {field.heading.lower() for field in sheet.fields}
-    return not headings or 2 * sum(each in known for each in headings) >= len(headings)
+    return 2 * sum(each in known for each in folded) >= len(folded)
 
 
 def _has_our_sheets(path: Path) -> bool:
@@ -90,7 +95,12 @@ def _has_our_sheets(path: Path) -> bool:
     except (zipfile.BadZipFile, KeyError, ValueError, OSError, EOFError):
         return False
     try:
-        return any(name.strip().removesuffix(".csv").lower() in _SHEETS for name in book.sheetnames)
+        for each in book.worksheets:
+            sheet = _SHEETS.get(each.title.strip().removesuffix(".csv").lower())
+            first = next(each.iter_rows(max_row=1, values_only=True), ())
+            if sheet is not None and _mostly_ours(sheet, [_cell_text(value).strip() for value in first]):
+                return True
+        return False
     finally:
         book.close()
 

@@ -343,3 +343,20 @@ def test_sorties_bring_the_battle_they_name(pond: Desk, run: Run, write: Write, 
     ]
     query = "SELECT sailed_on, battle_id FROM sortie ORDER BY id"
     assert _rows(club, query) == [("2026-05-16", 1), ("2026-05-17", None), ("2026-05-17", None)]
+
+
+def test_a_sheet_that_only_shares_a_name_with_one_of_ours_is_the_clubs_own(
+    run: Run, write: Write, club: Path, tmp_path: Path
+) -> None:
+    import openpyxl
+
+    assert (
+        run("import", write("Vessel,Skipper,Class\nHalberd,Ana,cruiser", "ships.csv"), "--json").json["kind"] == "ships"
+    )
+    book = openpyxl.Workbook()
+    book.active.title = "ships"
+    for row in (["Vessel", "Skipper", "Class"], ["Halberd", "Ana", "cruiser"]):
+        book.active.append(row)
+    book.save(tmp_path / "fleet.xlsx")
+    assert run("import", tmp_path / "fleet.xlsx", "--agree").exit_code == 0
+    assert _rows(club, "SELECT name FROM ship") == [("Halberd",)]

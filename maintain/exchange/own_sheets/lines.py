@@ -72,6 +72,7 @@ class Reading:
             "day": self.order,
             "fuzzy day": self.order,
             "number": f"decimals after a {self.mark}",
+            "whole": f"decimals after a {self.mark}",
             "money": f"decimals after a {self.mark}",
         }.get(how, "")
         unit = f"{self.factor} {self.meaning.unit} each" if self.factor != 1 else self.meaning.unit
