@@ -7,7 +7,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from maintain.records import evidence, places
+from maintain.records import evidence, places, ship_layout
 from maintain.records import tables as t
 from maintain.vocabulary import DEMAND_TEST
 
@@ -45,7 +45,7 @@ def failed_aboard(connection: sa.Connection, today: date) -> list[Row]:
         .join(t.placement, placed.id == found.c.placement_id)
         .join(t.part, t.part.c.id == placed.part_id)
         .join(t.position, t.position.c.id == placed.position_id)
-        .join(t.ship, sa.and_(t.ship.c.id == t.position.c.ship_id, t.ship.c.state == "in commission"))
+        .join(t.ship, sa.and_(t.ship.c.id == t.position.c.ship_id, ship_layout.sailing_on(today)))
         .where(found.c.found_on <= today, places.held_on(today))
         .order_by(found.c.found_on, found.c.mode.is_not(None), found.c.id)
     )

@@ -7,15 +7,30 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from maintain.records import places
 from maintain.records import tables as t
 from maintain.vocabulary import BATTLE_DAMAGE
 
 Row = sa.Row[Any]
 
 
-def as_fitted() -> sa.FromClause:
-    """Positions, each with its part of today and that part's family; without, where it is empty."""
-    now = sa.and_(t.placement.c.position_id == t.position.c.id, t.placement.c.until_on.is_(None))
+SAILING = "in commission"
+
+
+def sailing_on(day: date) -> sa.ColumnElement[bool]:
+    """Whether a ship was in commission on a day: one that left it later still was."""
+    return sa.or_(t.ship.c.state == SAILING, t.ship.c.state_since > day)
+
+
+def was_sailing(ship: Row, day: date) -> bool:
+    """Whether a ship (its row) was in commission on a day, as `sailing_on` has it."""
+    return ship.state == SAILING or (ship.state_since is not None and ship.state_since > day)
+
+
+def as_fitted(day: date | None = None) -> sa.FromClause:
+    """Positions, each with its part of a day (by default now) and that part's family; without, where it is empty."""
+    held = t.placement.c.until_on.is_(None) if day is None else places.held_on(day)
+    now = sa.and_(t.placement.c.position_id == t.position.c.id, held)
     return (
         t.position.outerjoin(t.placement, now)
         .outerjoin(t.part, t.part.c.id == t.placement.c.part_id)
@@ -23,9 +38,9 @@ def as_fitted() -> sa.FromClause:
     )
 
 
-def positions(connection: sa.Connection, ship: str | None = None) -> list[Row]:
-    """Positions of ships in commission, or of one of them, with the part now in each; by ship and name."""
-    sailing = sa.and_(t.ship.c.id == t.position.c.ship_id, t.ship.c.state == "in commission")
+def positions(connection: sa.Connection, today: date, ship: str | None = None) -> list[Row]:
+    """Positions of ships in commission on a day, or of one of them, with the part then in each; by ship and name."""
+    sailing = sa.and_(t.ship.c.id == t.position.c.ship_id, sailing_on(today))
     query = (
         sa.select(
             t.position.c.id,
@@ -41,7 +56,7 @@ def positions(connection: sa.Connection, ship: str | None = None) -> list[Row]:
             t.family.c.category,
             t.family.c.hidden,
         )
-        .select_from(as_fitted().join(t.ship, sailing))
+        .select_from(as_fitted(today).join(t.ship, sailing))
         .order_by(t.ship.c.name, t.position.c.name)
     )
     return list(connection.execute(query.where(t.ship.c.name == ship) if ship else query))

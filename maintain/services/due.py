@@ -12,6 +12,7 @@ from maintain.core.lives import Bools
 from maintain.errors import NotEnoughData, NotFound
 from maintain.records import find, holdings
 from maintain.records.failed_aboard import failed_aboard
+from maintain.records.ship_layout import was_sailing
 from maintain.results.outlook import Due, DueLine, Interval
 from maintain.services.dated_work.gather import dated_work
 from maintain.services.dated_work.work import DatedWork
@@ -63,12 +64,12 @@ def due(desk: Desk, question: Question) -> Due:
         name = ship.name if ship else None
         forecast, notes = _forecasts(connection, desk, horizon, question.over, name)
         unlogged = seasons_unlogged(connection, desk.today, name)
-        empty = [row for row in empty_vital(connection, name) if question.system in (None, row.system)]
+        empty = [row for row in empty_vital(connection, desk.today, name) if question.system in (None, row.system)]
     mine = [part for part in forecast if _asked(part.line, name, question.system)]
     parts = [part.line for part in mine]
     likely = [part for part in mine if part.line.failing]
     listed, told = _listed(parts, question)
-    if ship and ship.state != "in commission":
+    if ship and not was_sailing(ship, desk.today):
         notes = (f"{ship.name} is {ship.state}: her parts are not counted",)
     return Due(
         battle=battle,
@@ -125,7 +126,9 @@ def _forecasts(
         return [], (error.message,)
     parts = prospects(connection, look, over)
     failed = {row.position_id for row in failed_aboard(connection, horizon.today)}
-    buys = gain_by_position(fleet_odds(connection, parts, drag(connection, horizon.today), failed=failed))
+    buys = gain_by_position(
+        fleet_odds(connection, parts, drag(connection, horizon.today), horizon.today, failed=failed)
+    )
     held = {row.name: row.on_hand for row in holdings.by_family(connection, horizon.today)}
     rng = np.random.default_rng(SEED)
     found = []

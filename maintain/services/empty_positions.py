@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from datetime import date
 from itertools import groupby
 from typing import Any
 
@@ -14,9 +15,9 @@ from maintain.records import ship_layout
 Row = sa.Row[Any]
 
 
-def empty_vital(connection: sa.Connection, ship: str | None = None) -> list[Row]:
+def empty_vital(connection: sa.Connection, today: date, ship: str | None = None) -> list[Row]:
     """Empty positions that are vital, or of a bank with fewer parts than it needs, of ships in commission or of one."""
-    rows = ship_layout.positions(connection, ship)
+    rows = ship_layout.positions(connection, today, ship)
     return [row for _, places in groupby(rows, key=lambda row: str(row.ship)) for row in _of_ship(list(places))]
 
 

@@ -61,7 +61,7 @@ def explain(desk: Desk, *, part: str, battle: str | None) -> Explanation:
             raise NotEnoughData(f"no life of known age yet of {many(family.category)}", hint=hint)
         ship, dragging = found.labels["ship"], drag(connection, desk.today)
         failed = {row.position_id for row in failed_aboard(connection, desk.today)}
-        [odds] = fleet_odds(connection, parts, dragging, ship, failed)
+        [odds] = fleet_odds(connection, parts, dragging, desk.today, ship, failed)
     curve = _curve(desk, sheet)
     place = odds.parts.index(found)
     reasons = (

@@ -117,16 +117,17 @@ def fleet_odds(
     connection: sa.Connection,
     parts: Iterable[Prospect],
     dragging: Drag,
+    today: date,
     ship: str | None = None,
     failed: Collection[int] = (),
 ) -> Iterator[ShipOdds]:
     """
-    Chances of every ship in commission that has a position, or of one, by name; one ship at a time.
+    Chances of every ship in commission on a day that has a position, or of one, by name; one ship at a time.
 
     `failed` are the positions whose part is known not to do its job, be there a forecast of it or not.
     """
     known = {each.position_id: each for each in parts}
-    rows = ship_layout.positions(connection, ship)
+    rows = ship_layout.positions(connection, today, ship)
     for name, places in groupby(rows, key=lambda row: str(row.ship)):
         structure = ship_structure(list(places))
         dead = np.array([each.id in failed for each in structure.places], dtype=np.bool_)

@@ -11,6 +11,7 @@ from maintain.core.structure import components
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
 from maintain.records.failed_aboard import failed_aboard
+from maintain.records.ship_layout import was_sailing
 from maintain.results.outlook import DueLine
 from maintain.results.ready import Deed, Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
 from maintain.services.dated_work.gather import dated_work
@@ -56,7 +57,7 @@ def ready(desk: Desk, *, ship: str, battle: str | None) -> Ready:
     """
     with reading(desk) as connection:
         row = find.ship(connection, ship)
-        if row.state != "in commission":
+        if not was_sailing(row, desk.today):
             hint = f"ask again once she sails: maintain ship state {row.name!r} 'in commission'"
             raise InvalidRecord(f"{row.name} is not in commission: {row.state}", hint=hint)
         asked = _ask(connection, desk, battle, row.name)
@@ -114,8 +115,8 @@ def _ask(connection: sa.Connection, desk: Desk, battle: str | None, ship: str | 
     dragging = drag(connection, desk.today)
     parts = prospects(connection, look)
     failed = {row.position_id for row in failed_aboard(connection, desk.today)}
-    fleet = list(fleet_odds(connection, parts, dragging, ship, failed))
-    missing = tuple(row.name for row in empty_vital(connection, ship))
+    fleet = list(fleet_odds(connection, parts, dragging, desk.today, ship, failed))
+    missing = tuple(row.name for row in empty_vital(connection, desk.today, ship))
     dated = [dated_line(work) for work in dated_work(connection, horizon) if ship in (None, work.ship)]
     notes = look.notes if ship is None else notes_of_ship(look, parts, ship)
     return _Asked(name, horizon, fleet, missing, dated, (*horizon.notes, *_assumed(fleet, dragging), *notes))

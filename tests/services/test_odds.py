@@ -39,7 +39,7 @@ def fleet(desk: Desk) -> list[ShipOdds]:
     with reading(desk) as connection:
         _, horizon = until_battle(connection, desk.today, None)
         parts = prospects(connection, outlook(connection, horizon))
-        return list(fleet_odds(connection, parts, drag(connection, desk.today)))
+        return list(fleet_odds(connection, parts, drag(connection, desk.today), desk.today))
 
 
 @pytest.fixture(scope="module")
