@@ -89,9 +89,7 @@ class Calendar(Result):
     def listing(self) -> Listing:
         """One row for each entry."""
         rows = tuple(vars(each) for each in self.entries)
-        return Listing(
-            f"{self.name}, until {self.until}", _COLUMNS, rows, self.notes, empty="nothing has a day yet"
-        )
+        return Listing(f"{self.name}, until {self.until}", _COLUMNS, rows, self.notes, empty="nothing has a day yet")
 
 
 @dataclass(frozen=True)
