@@ -50,14 +50,12 @@ class Prior:
 @dataclass(frozen=True)
 class Draws:
     """
-    Joint draws from a posterior.
+    Joint draws from a posterior; scales in units of the clock.
 
     Attributes
     ----------
-    shape : array, shape = (n_draws,) or (n_draws, n_groups)
-        Common to all groups, or of each.
+    shape : array, shape = (n_draws,) if common to all groups, else (n_draws, n_groups)
     scale : array, shape = (n_draws, n_groups)
-        In units of the clock.
     """
 
     shape: Floats

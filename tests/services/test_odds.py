@@ -99,6 +99,7 @@ def test_a_draw_holds_one_sinking_rate_for_all_parts_of_a_ship(desk: Desk) -> No
     for of in look.categories[:3]:
         rows = np.flatnonzero(of.aged)[:2]
         sight = look.sight(of, rows)
+        shapes = np.broadcast_to(sight.draws.shapes, sight.draws.scale.shape)
         kept = chances(look, of).kept.now
         for draw in range(0, 500, 50):
             for place, row in enumerate(rows.tolist()):
@@ -110,7 +111,7 @@ def test_a_draw_holds_one_sinking_rate_for_all_parts_of_a_ship(desk: Desk) -> No
                         + sight.ahead.steady[draw, place]
                         + sunk * sight.ahead.jump[draw, place]
                     )
-                    law = stats.weibull_min(sight.draws.shape[draw], scale=sight.draws.scale[draw, place])
+                    law = stats.weibull_min(shapes[draw, place], scale=sight.draws.scale[draw, place])
                     fails = 1 - law.sf(after) / law.sf(sight.parts.age[draw, place])
                     by_count += stats.binom.pmf(sunk, horizon.sorties, share) * fails
                 assert kept[draw, row] == pytest.approx(by_count, rel=1e-4, abs=1e-6)
