@@ -54,9 +54,7 @@ def read(connection: sa.Connection) -> LifeRows:
         placement=_columns(connection, _placements()),
         treatment=_columns(connection, sa.select(*_pick(t.treatment, "part_id method_id kind done_on"))),
         ship=_columns(connection, _ships()),
-        position=_columns(
-            connection, sa.select(*_pick(t.position, "id ship_id name zone system")).order_by(t.position.c.id)
-        ),
+        position=_columns(connection, _positions()),
         family=_columns(connection, _families()),
         method=_columns(connection, sa.select(t.method.c.id, t.method.c.name).order_by(t.method.c.id)),
         sortie=_columns(connection, _sorties()),
@@ -106,6 +104,11 @@ def _ships() -> sa.Select[Any]:
     club_from = sa.select(sa.func.min(t.club.c.records_from)).scalar_subquery()
     records_from = sa.func.coalesce(t.ship.c.records_from, club_from).label("records_from")
     return sa.select(*_pick(t.ship, "id name state state_since"), records_from).order_by(t.ship.c.id)
+
+
+def _positions() -> sa.Select[Any]:
+    columns = _pick(t.position, "id ship_id name zone system")
+    return sa.select(*columns, _id(t.position.c.powered_by_id)).order_by(t.position.c.id)
 
 
 def _families() -> sa.Select[Any]:

@@ -33,7 +33,7 @@ def fleet(new_database: NewDatabase) -> Fleet:
         found="dry",
         dried=True,
     )
-    made.add(t.reading, position_id=place, measure="other", value=1.0, taken_on=day("2025-07-01"))
+    made.add(t.reading, position_id=place, measure="demand test", value=1.0, taken_on=day("2025-07-01"))
     made.fail(servo, day("2025-07-10"))
     return made
 

@@ -128,20 +128,6 @@ def test_a_test_after_the_last_sortie_shows_it_and_a_part_never_sailed_worked_wh
     assert last_shown(fleet.past()).tolist() == [int(moment(day_number(JUNE), 0))]
 
 
-def test_whoever_tests_one_part_of_a_ship_sees_that_her_others_work_but_not_what_hides(fleet: Fleet) -> None:
-    ship, _ = aboard(fleet, 0)
-    pump, hidden = fleet.part("P", 1), fleet.part("H", fleet.family("float switch", hidden=True))
-    for part, name in ((pump, "pump"), (hidden, "float-switch")):
-        fleet.fit(part, fleet.position(ship, name), day("2025-01-01"))
-    other, _ = aboard(fleet, 1)
-    fleet.sail(ship, MAY)
-    fleet.sail(other, MAY)
-    fleet.add(t.reading, part_id=pump, taken_on=JUNE, measure="demand test", value=1.0, unit="passed")
-    seen = dict(zip(fleet.past().part.tolist(), last_shown(fleet.past()).tolist(), strict=True))
-    june, may, fitted = (int(moment(day_number(on), at)) for on, at in ((JUNE, 0), (MAY, 1), (day("2025-01-01"), 0)))
-    assert list(seen.values()) == [june, june, fitted, may]
-
-
 def test_what_was_not_looked_at_since_may_have_failed_already(fleet: Fleet) -> None:
     """Of two servos fitted together, the one not looked at for three months is told the likelier to be dead."""
     ships = [aboard(fleet, number)[0] for number in range(2)]

@@ -20,6 +20,13 @@ class Seen:
     part: Ints
     day: Ints
 
+    @classmethod
+    def of(cls, part: Ints, day: Ints, today: int) -> Seen:
+        """What was seen up to today, put in order; of parts NONE nothing is told."""
+        told = np.flatnonzero((part != NONE) & (day <= today))
+        told = told[np.lexsort((day[told], part[told]))]
+        return cls(part[told], day[told])
+
     def last_of(self, n_parts: int, before: Ints | None = None) -> Ints:
         """Return the last such day of each part (before a day of its own); NO_DAY if there is none."""
         until = np.full(n_parts, np.iinfo(np.int32).max) if before is None else before - 1
@@ -32,17 +39,20 @@ def seen_working(rows: LifeRows, part: Ints, stays: Stays, today: int) -> Seen:
     day = days(rows.evidence["seen_on"])
     owner = places(part, whole(rows.evidence["part_id"]))
     position = places(whole(rows.position["id"]), whole(rows.evidence["position_id"]))
+    owner = np.where(owner == NONE, fitted_in(stays, position, day), owner)
+    return Seen.of(owner, day, today)
+
+
+def fitted_in(stays: Stays, position: Ints, day: Ints) -> Ints:
+    """Return the part that was in each position (by its place in the records) on a day; NONE if none was."""
     by_position = np.lexsort((stays.start, stays.position))
     ordered = stays.take(by_position)
     row = last_up_to(ordered.position, ordered.start, position, moment(day, LAST_SLOT))
     there = (row != NONE) & (position != NONE)
     there[there] = ordered.end[row[there]] >= moment(day[there], 0)
-    of_position = np.full(owner.size, NONE)
-    of_position[there] = ordered.part[row[there]]
-    owner = np.where(owner == NONE, of_position, owner)
-    told = np.flatnonzero((owner != NONE) & (day <= today))
-    told = told[np.lexsort((day[told], owner[told]))]
-    return Seen(owner[told], day[told])
+    found = np.full(position.size, NONE)
+    found[there] = ordered.part[row[there]]
+    return found
 
 
 def known_to_work(rows: LifeRows, log: Logbook, seen: Seen, stays: Stays, ends: Ends, hidden: Bools) -> Ints:
@@ -50,9 +60,9 @@ def known_to_work(rows: LifeRows, log: Logbook, seen: Seen, stays: Stays, ends: 
     Return the last moment at which each part was known to work before its end, by part.
 
     What the captain wrote down as last known good decides. A hidden function (`hidden`, by part) makes no noise when it
-    fails: only a test before the day it was found shows that it worked. Any other part that failed in battle worked
-    when that sortie began. One found ashore worked when its ship last set out, or at a later test: water of that day
-    may have killed it weeks before anybody looked.
+    fails: only a test shows that it worked, of one found failed a test before that day. Any other part that failed in
+    battle worked when that sortie began. One found ashore worked when its ship last set out, or at a later test: water
+    of that day may have killed it weeks before anybody looked.
     """
     spell = stays.until(ends.moment).take(ends.stay)
     sailed = ends.sortie != NONE
@@ -61,7 +71,7 @@ def known_to_work(rows: LifeRows, log: Logbook, seen: Seen, stays: Stays, ends: 
     alive[sailed] = np.maximum(moment(log.sorties.day[last[sailed]], 0), alive[sailed])
     during = sailed & _in_that_sortie(rows, log, ends)
     alive[during] = log.moments[last[during]] - 1
-    tested = seen.last_of(ends.moment.size, day_of(ends.moment))
+    tested = seen.last_of(ends.moment.size, day_of(ends.moment) + ~ends.found)
     first = stays.start[np.searchsorted(stays.part, np.arange(ends.moment.size))]
     shown = np.where(tested == NO_DAY, first, moment(np.maximum(tested, 0), 0))
     alive = np.where(hidden, shown, np.maximum(alive, shown))

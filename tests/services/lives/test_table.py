@@ -96,7 +96,7 @@ def test_a_hidden_function_is_known_to_work_only_by_its_tests(fleet):
     fleet.sail(ship, day("2025-06-01"))
     fleet.fail(part, day("2025-07-10"), found_by="demand test")
     assert only(life_table(fleet.past(), "days")) == [0, 0, 100]
-    fleet.add(t.reading, position_id=place, measure="other", value=1.0, taken_on=day("2025-05-01"))
+    fleet.add(t.reading, position_id=place, measure="demand test", value=1.0, taken_on=day("2025-05-01"))
     assert only(life_table(fleet.past(), "days")) == [0, 30, 100]
 
 
@@ -300,7 +300,7 @@ def test_labels_say_what_it_was_treated_with_and_which_water_it_sailed(fleet, se
 def test_the_fleet_now_has_the_age_of_every_fitted_part_and_its_last_test(fleet, servo):
     used = fleet.part("S9", 1, used=True)
     fleet.fit(used, fleet.position(servo[0], "gun-servo"))
-    fleet.add(t.reading, part_id=servo[2], measure="servo current", value=120.0, taken_on=day("2025-08-01"))
+    fleet.add(t.reading, part_id=servo[2], measure="demand test", value=1.0, taken_on=day("2025-08-01"))
     now = fleet_now(fleet.past(), "sorties")
     assert now.tag.tolist() == ["S1", "S9"]
     assert now.age[0] == 3
