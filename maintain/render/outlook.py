@@ -76,11 +76,7 @@ def _first(result: Due) -> str:
     legal = sum(line.advice == "certificate" for line in result.lines)
     tasks = [line for line in result.lines if line.advice == "task" and not line.first]
     late = sum(line.overdue for line in tasks)
-    told = (
-        [f"fit what {'she' if result.ship else 'a ship'} can't do without: {named(result.empty)}"]
-        if result.empty
-        else []
-    )
+    told = [_missing(result)] if result.empty else []
     if legal:
         told.append(f"have {count(legal, 'legal date')} renewed")
     if tasks:
@@ -94,6 +90,15 @@ def _first(result: Due) -> str:
     if any(line.first for line in result.lines):
         return "Nothing else has to be done first."
     return "Nothing has to be done first." if result.considered else "No date runs out and no task is due by then."
+
+
+def _missing(result: Due) -> str:
+    """Vital positions without a part; of the fleet how many each ship has."""
+    if result.ship:
+        return f"fit what she can't do without: {named(result.empty)}"
+    ships = [place.partition("/")[0] for place in result.empty]
+    counted = [f"{count(ships.count(ship), 'position')} of {ship}" for ship in dict.fromkeys(ships)]
+    return f"fit what ships can't do without: {named(counted)}"
 
 
 def named(names: Sequence[str]) -> str:

@@ -68,7 +68,7 @@ def _doubts(connection: sa.Connection, part_id: int, measure: str, value: float)
     """What to do about a failed test, or that a measure does not show whether such a part works."""
     if measure == DEMAND_TEST and value == 0:
         tag = connection.execute(sa.select(t.part.c.tag).where(t.part.c.id == part_id)).scalar_one()
-        log = f"maintain failure log {quoted(tag)} --mode dead --found-by 'demand test'"
+        log = f"maintain failure log {quoted(tag)} --mode dead --cause unknown --found-by 'demand test'"
         return [f"{tag} did not do its job: log it with: {log}; if you doubt the test: add --to suspect"]
     category = family_of(connection, part_id).category
     if measure in SHOWN_BY and category not in SHOWN_BY[measure]:
