@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from maintain.results.outlook import Evidence, Interval
+from maintain.services.renewal_groups import Standing
 
-HALVED = 0.5  # a new part must at least halve the chance, or replacing buys too little
 VAGUE = 0.25  # an interval wider than this says mostly that nobody knows
 
 
@@ -18,9 +18,11 @@ class Case:
 
     Attributes
     ----------
-    now, new : Interval
-        Chance that it has failed since it was last shown to work, or will; and that a new one in its place will. It is
-        below the upper limit with nine chances in ten.
+    now : Interval
+        Chance that it has failed since it was last shown to work, or will. It is below the upper limit with nine
+        chances in ten.
+    standing : Standing
+        How old it is, and at what age its group is best renewed.
     aged : bool
         True if its earlier use is known.
     hidden : bool
@@ -35,7 +37,7 @@ class Case:
 
     evidence: Evidence
     now: Interval
-    new: Interval
+    standing: Standing
     aged: bool
     hidden: bool
     tested: date | None
@@ -72,18 +74,28 @@ def advise(case: Case) -> Advice:
 
 def _of_a_likely_one(case: Case) -> tuple[str, str]:
     if case.evidence.verdict == "wear-out":
-        if case.new.value > HALVED * case.now.value:
-            return "carry a spare", "such parts wear out, but this one is young: a new one would do little better"
-        gain = f"such parts wear out: a new one would fail with {percent(case.new.value)}"
-        if case.dependence == "nuisance":
-            return "carry a spare", f"{gain}, but the ship does without"
-        return "replace", gain
+        return _of_one_that_wears(case)
     told = {
         "early failures": "young ones fail more often than seasoned ones: replacing a good part buys nothing",
         "steady": "such parts fail at a steady rate: replacing a good part buys nothing",
     }
     unclear = "can't tell yet whether such parts wear out: replacing a good one may buy nothing"
     return "carry a spare", told.get(case.evidence.verdict, unclear)
+
+
+def _of_one_that_wears(case: Case) -> tuple[str, str]:
+    """By the rule of `maintain life renew`: replace it only once it is as old as its group is best renewed."""
+    found = case.standing.advice
+    if found.policy == "never on age":
+        return "carry a spare", "such parts wear out, but failing costs no more than renewing: wait until it fails"
+    if found.policy != "renew at an age":
+        return "carry a spare", "such parts wear out, but can't tell yet whether renewing one that works pays"
+    cheapest = f"renewing is cheapest at {found.age:.0f} days fitted"
+    if not case.standing.reached:
+        return "carry a spare", f"such parts wear out, but {cheapest}, and it is younger"
+    if case.dependence == "nuisance":
+        return "carry a spare", f"such parts wear out, and {cheapest}, but the ship does without"
+    return "replace", f"such parts wear out, and {cheapest}: it is that old"
 
 
 def percent(chance: float) -> str:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from maintain.core.forecast import Ahead, Chance, chance_draws, summary
 from maintain.core.lives import Floats
 from maintain.services.lives.service_ages import KEPT
-from maintain.services.outlook import LEVEL, CategoryOutlook, Outlook
+from maintain.services.outlook import LEVEL, CategoryOutlook, Outlook, Sight
 
 _PARTS_AT_ONCE = 500  # so that a federation's fleet fits in memory
 
@@ -80,25 +80,29 @@ class Chances:
         If each were replaced today by a new one treated alike.
     kept : Kept
         Some of the draws.
+    age : array, shape = (n_parts,)
+        Service age expected at the horizon, sinkings left out.
     """
 
     now: Chance
     new: Chance
     kept: Kept
+    age: Floats
 
 
 def chances(look: Outlook, of: CategoryOutlook) -> Chances:
     """Forecast every part of a category; seeded, so that the same records give the same answer."""
     portions = []
     for start in range(0, of.parts.size, _PARTS_AT_ONCE):
-        drawn = _drawn(look, of, np.arange(start, min(start + _PARTS_AT_ONCE, of.parts.size)))
-        portions.append(Chances(summary(drawn.let_down, LEVEL), summary(drawn.new, LEVEL), drawn.kept))
+        sight = look.sight(of, np.arange(start, min(start + _PARTS_AT_ONCE, of.parts.size)))
+        drawn, age = _drawn(sight, look.water.chances), (sight.parts.age + sight.ahead.steady).mean(axis=0)
+        portions.append(Chances(summary(drawn.let_down, LEVEL), summary(drawn.new, LEVEL), drawn.kept, age))
     return _joined(portions)
 
 
-def _drawn(look: Outlook, of: CategoryOutlook, rows: NDArray[np.intp]) -> Drawn:
-    sight, water = look.sight(of, rows), look.water.chances
-    age, nothing = sight.parts.age, np.zeros(rows.size)
+def _drawn(sight: Sight, water: Floats) -> Drawn:
+    age = sight.parts.age
+    nothing = np.zeros(age.shape[1])
     shown = replace(sight.parts, age=(age - sight.untested).clip(min=0.0))
     now = chance_draws(sight.draws, sight.parts, sight.ahead, water)
     new = chance_draws(sight.draws, replace(sight.parts, age=nothing), sight.ahead, water)
@@ -112,7 +116,7 @@ def _joined(portions: list[Chances]) -> Chances:
         for side in ("now", "new")
     )
     kept = Kept(*(np.concatenate([getattr(each.kept, name) for each in portions], axis=1) for name in _DRAWN))
-    return Chances(now, new, kept)
+    return Chances(now, new, kept, np.concatenate([each.age for each in portions]))
 
 
 _CHANCE, _DRAWN = tuple(Chance.__dataclass_fields__), tuple(Drawn.__dataclass_fields__)

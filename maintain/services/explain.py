@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import isfinite
 
 import numpy as np
+import sqlalchemy as sa
 
 from maintain.core.wording import count
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
+from maintain.records import tables as t
 from maintain.records.failed_aboard import failed_aboard
 from maintain.results.explanation import Explanation, Reason
 from maintain.results.life import GroupCurve
@@ -21,6 +24,8 @@ from maintain.services.odds import ShipOdds, drag, fleet_odds
 from maintain.services.outlook import outlook
 from maintain.services.part_sheet import part_sheet
 from maintain.services.prospects import Prospect, prospects
+from maintain.services.renewal_groups import told
+from maintain.services.stakes import Stakes
 from maintain.services.unit import Desk, reading
 from maintain.vocabulary import many
 
@@ -48,6 +53,7 @@ def explain(desk: Desk, *, part: str, battle: str | None) -> Explanation:
         fought, horizon = ahead(connection, desk.today, battle)
         family = find.family(connection, sheet.facts["family"])
         look = outlook(connection, horizon, desk)
+        currency = str(connection.execute(sa.select(t.club.c.currency)).scalar_one())
         if sheet.tag not in look.fleet.tag:
             where = sheet.where or "nobody knows where"
             raise InvalidRecord(
@@ -67,6 +73,7 @@ def explain(desk: Desk, *, part: str, battle: str | None) -> Explanation:
     reasons = (
         *_past(sheet),
         *_kind(found.evidence, sheet, curve),
+        *_renewing(found, currency),
         *_forecast(found, f"the end of {fought} ({horizon.until})" if fought else str(horizon.until)),
         Reason("advice", f"{found.advice.action}: {found.advice.why}"),
         Reason("what it buys", _bought(found, odds, place)),
@@ -137,7 +144,28 @@ def _forecast(found: Prospect, by: str) -> Iterator[Reason]:
     sure = f"{_percent(chance.value)} ({_percent(chance.lower)}–{_percent(chance.upper)})"
     yield Reason("forecast", f"{known} by {by} with {sure}{new}{unknown}")
     silent = float(found.chances.kept.of(found.row).silent.mean())
-    yield Reason("failed already", f"{_percent(silent)} of it a check tonight would find; the rest is still to come")
+    points = f"{_points(silent)} of these {_points(chance.value)} points"
+    yield Reason("failed already", f"{points} a check tonight would find; the rest is still to come")
+
+
+def _points(chance: float) -> str:
+    return f"{100 * chance:.1f}" if chance >= 0.001 else "under 0.1"
+
+
+def _renewing(found: Prospect, currency: str) -> Iterator[Reason]:
+    """By the rule that `maintain life renew` goes by, with its costs; not of what is tested, or dead."""
+    if found.hidden or found.failed is not None:
+        return
+    stand, advice = found.standing, found.standing.advice
+    renewing, failing = (f"{each / 100:.2f} {currency}" for each in stand.group.costs(Stakes()))
+    costs = f"a new one and the work cost {renewing}, a failure in battle {failing} (maintain life renew says how)"
+    why = told(advice, *stand.group.costs(Stakes()))
+    if advice.policy == "never on age" or not isfinite(advice.age):
+        yield Reason("when to renew", f"{why}; {costs}")
+        return
+    low, high = (f"{each:.0f}" if isfinite(each) else "never" for each in advice.age_interval)
+    at = f"cheapest at {advice.age:.0f} days fitted ({low}–{high}), and it stands at {stand.days:.0f} by then"
+    yield Reason("when to renew", f"{at}, at the pace of its group; {why}; {costs}")
 
 
 def _percent(chance: float) -> str:

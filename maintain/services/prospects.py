@@ -21,6 +21,7 @@ from maintain.services.dated_work.failed_aboard import standing
 from maintain.services.lives.columns import NO_DAY, as_date
 from maintain.services.lives.service_ages import KEPT
 from maintain.services.outlook import Outlook
+from maintain.services.renewal_groups import RenewalGroup, Standing, renewal_groups
 
 WORTH_ACTING_ON = 0.03  # a part less likely to fail than this is left alone
 TEST_MINUTES = 5  # to test a hidden function by demand (common practice, no source)
@@ -44,6 +45,8 @@ class Prospect:
     tested : date, optional
         The last day it was shown to work.
     advice : Advice
+    standing : Standing
+        How old it is by the horizon, and at what age its group is best renewed.
     evidence : Evidence
     failing, failing_if_new : Interval
         Chance that it has failed since it was last shown to work or will by the horizon, and that a new one in its
@@ -63,6 +66,7 @@ class Prospect:
     hidden: bool
     tested: date | None
     advice: Advice
+    standing: Standing
     evidence: Evidence
     failing: Interval
     failing_if_new: Interval
@@ -100,7 +104,9 @@ def prospects(connection: sa.Connection, look: Outlook, over: float = WORTH_ACTI
     dependence = {row.id: row.dependence for row in positions}
     minutes = {row.name: row.fitting_minutes for row in families}
     told = {row.tag: standing(row) for row in failed_aboard(connection, as_date(look.past.today))}
-    return [_known_failed(part, told, minutes) for part in _prospects(look, dependence, minutes, over)]
+    groups = {(each.of.category, each.name): each for each in renewal_groups(connection, look)}
+    fleet = _Fleet(look, groups, dependence, minutes)
+    return [_known_failed(part, told, minutes) for part in _prospects(fleet, over)]
 
 
 def _known_failed(part: Prospect, told: dict[str, str], minutes: dict[str, Any]) -> Prospect:
@@ -117,7 +123,18 @@ def _known_failed(part: Prospect, told: dict[str, str], minutes: dict[str, Any])
     )
 
 
-def _prospects(look: Outlook, dependence: dict[int, str], minutes: dict[str, Any], over: float) -> Iterator[Prospect]:
+@dataclass(frozen=True)
+class _Fleet:
+    """What is known of all fitted parts: by category and group, by position, and minutes of work by family."""
+
+    look: Outlook
+    groups: dict[tuple[str, str], RenewalGroup]
+    dependence: dict[int, str]
+    minutes: dict[str, Any]
+
+
+def _prospects(fleet: _Fleet, over: float) -> Iterator[Prospect]:
+    look = fleet.look
     families = look.past.rows.family
     hidden = dict(zip(families["name"], map(bool, families["hidden"]), strict=True))
     for of in look.categories:
@@ -130,15 +147,15 @@ def _prospects(look: Outlook, dependence: dict[int, str], minutes: dict[str, Any
             case = Case(
                 evidence=of.evidence(row),
                 now=now[row],
-                new=new[row],
+                standing=Standing(fleet.groups[of.category, str(of.group[row])], float(found.age[row])),
                 aged=bool(of.aged[row]),
                 hidden=hidden[labels["family"]],
                 tested=None if tested == NO_DAY else as_date(tested),
-                dependence=dependence[position_id],
+                dependence=fleet.dependence[position_id],
                 over=over,
             )
             advice = advise(case)
-            work = {"replace": minutes[labels["family"]], "test": TEST_MINUTES}
+            work = {"replace": fleet.minutes[labels["family"]], "test": TEST_MINUTES}
             yield Prospect(
                 tag=str(look.fleet.tag[place]),
                 position_id=position_id,
@@ -147,9 +164,10 @@ def _prospects(look: Outlook, dependence: dict[int, str], minutes: dict[str, Any
                 hidden=case.hidden,
                 tested=case.tested,
                 advice=advice,
+                standing=case.standing,
                 evidence=case.evidence,
                 failing=case.now,
-                failing_if_new=case.new,
+                failing_if_new=new[row],
                 chances=found,
                 row=row,
                 minutes=work.get(advice.kind),

@@ -2,30 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import cached_property
 from math import isfinite
-from typing import Any
 
 import numpy as np
 import sqlalchemy as sa
-from numpy.typing import NDArray
 
-from maintain.core.lives import Floats
-from maintain.core.replacement import Advice, advise, cost_rate, failure_finding_interval
+from maintain.core.replacement import cost_rate, failure_finding_interval
 from maintain.errors import NotEnoughData
 from maintain.records import find
 from maintain.records import tables as t
 from maintain.results.renewal import Age, Money, Renewal, RenewLine, TestLine
 from maintain.services.horizon import Horizon
-from maintain.services.outlook import LEVEL, CategoryOutlook, Outlook, outlook
+from maintain.services.outlook import LEVEL, Outlook, outlook
+from maintain.services.renewal_groups import RenewalGroup, renewal_groups, told
 from maintain.services.stakes import Stakes
 from maintain.services.unit import Desk, reading
 
 SEASON_DAYS = 365
 TOLERATED = 0.1  # calls in vain a season: once in ten seasons (common practice, no source)
-_ADVISED_ON = 1000  # draws: enough for an interval, and quick for every group
 _CALLED_FROM = 2  # wetness in which pumps, switches and recovery lines are called on: W2, she took water
 _LEAST_CALLS = 1.0  # a season, where the record tells of fewer
 _BEYOND_DAYS = 36525  # a hundred years: no ship is kept so long
@@ -55,35 +50,6 @@ class Question:
     tolerated: float = TOLERATED
 
 
-@dataclass(frozen=True)
-class _Group:
-    """Fitted parts of one family, zone and waterproofing; `rows` are their places in the category's `parts`."""
-
-    look: Outlook
-    of: CategoryOutlook
-    name: str
-    rows: NDArray[np.intp]
-    family: dict[str, Any]
-    dependence: list[str]
-
-    @cached_property
-    def pace(self) -> Floats:
-        """Service age in a day fitted, draw by draw: that of the group, or of its category where it has no days yet."""
-        fleet, own = self.look.fleet, self.of.parts[self.rows]
-        place = own if fleet.age["days"][own].sum() > 0 else self.of.parts
-        use = {clock: each[place].sum(keepdims=True) for clock, each in fleet.age.items()}
-        days = float(use["days"][0])
-        pace = self.of.learnt.age(use)[:, 0] / days if days > 0 else np.ones(self.of.learnt.drawn.shape.size)
-        return np.asarray(pace[:_ADVISED_ON])
-
-    @cached_property
-    def law(self) -> tuple[Floats, Floats]:
-        """Shape and scale, draw by draw, in days fitted at the usual pace."""
-        place = self.of.parts[self.rows[:1]]
-        drawn = self.of.learnt.draws({name: column[place] for name, column in self.look.fleet.labels.items()})
-        return drawn.shapes[:_ADVISED_ON, 0], drawn.scale[:_ADVISED_ON, 0] / self.pace
-
-
 def renewal(desk: Desk, question: Question) -> Renewal:
     """
     Work out for every group of fitted parts whether, and at what age, to renew them.
@@ -96,7 +62,7 @@ def renewal(desk: Desk, question: Question) -> Renewal:
     with reading(desk) as connection:
         wanted = find.family(connection, question.family).name if question.family else None
         look = outlook(connection, Horizon(desk.today, desk.today, 0, 0), desk)
-        groups = [each for each in _groups(connection, look) if _asked(each, question.category, wanted)]
+        groups = [each for each in renewal_groups(connection, look) if _asked(each, question.category, wanted)]
         currency = str(connection.execute(sa.select(t.club.c.currency)).scalar_one())
     if not groups:
         raise NotEnoughData(
@@ -118,26 +84,12 @@ def renewal(desk: Desk, question: Question) -> Renewal:
     )
 
 
-def _asked(group: _Group, category: str | None, family: str | None) -> bool:
+def _asked(group: RenewalGroup, category: str | None, family: str | None) -> bool:
     return category in (None, group.of.category) and family in (None, group.family["name"])
 
 
-def _groups(connection: sa.Connection, look: Outlook) -> Iterator[_Group]:
-    families = {row["name"]: dict(row) for row in connection.execute(sa.select(t.family)).mappings()}
-    positions = connection.execute(sa.select(t.position.c.id, t.position.c.dependence))
-    dependence = {row.id: row.dependence for row in positions}
-    for of in look.categories:
-        for name in sorted(set(of.group.tolist())):
-            rows = np.flatnonzero(of.group == name)
-            place = of.parts[rows]
-            needed = [dependence[each] for each in look.fleet.position_id[place].tolist()]
-            yield _Group(look, of, name, rows, families[look.fleet.labels["family"][place[0]]], needed)
-
-
-def _renew(group: _Group, stakes: Stakes) -> RenewLine:
-    shape, scale = group.law
-    costs = stakes.renewal(group.family), stakes.failure(group.family, group.dependence)
-    found = advise(shape, scale, *costs, LEVEL)
+def _renew(group: RenewalGroup, stakes: Stakes) -> RenewLine:
+    costs, found = group.costs(stakes), group.advice(stakes)
     season = SEASON_DAYS * group.rows.size
     saving = [round(each * season) for each in (found.saving, *found.saving_interval)]
     return RenewLine(
@@ -145,7 +97,7 @@ def _renew(group: _Group, stakes: Stakes) -> RenewLine:
         family=group.family["name"],
         fitted=group.rows.size,
         policy=found.policy,
-        why=_why(found, *costs),
+        why=told(found, *costs),
         age=_age(found.age, found.age_interval),
         service_age=found.age * float(group.pace.mean()) if isfinite(found.age) else None,
         renewal_cents=round(costs[0]),
@@ -157,19 +109,7 @@ def _renew(group: _Group, stakes: Stakes) -> RenewLine:
     )
 
 
-def _why(found: Advice, renewal_cents: float, failure_cents: float) -> str:
-    if failure_cents <= renewal_cents:
-        return "failing costs no more than renewing: wait until it fails"
-    if found.policy == "never on age":
-        return "an old one fails no sooner than a new one: renewing a good part buys nothing"
-    if found.policy == "renew at an age":
-        return f"wears out; renewing then is cheaper with {found.worthwhile:.0%}"
-    if not isfinite(found.age):
-        return f"wears out with {found.rising:.0%}, and no age is expected to pay"
-    return f"wears out with {found.rising:.0%}; renewing then is cheaper with {found.worthwhile:.0%}"
-
-
-def _test(group: _Group, tolerated: float, calls: float) -> TestLine:
+def _test(group: RenewalGroup, tolerated: float, calls: float) -> TestLine:
     shape, scale = group.law
     rate = cost_rate(np.inf, shape, scale, 1.0, 1.0)  # one renewal a life: one over the mean life
     every = failure_finding_interval(rate, calls / SEASON_DAYS, tolerated / SEASON_DAYS)

@@ -4,25 +4,40 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
+import numpy as np
 import pytest
 
+from maintain.core import replacement
 from maintain.results.outlook import Evidence, Interval
 from maintain.services.advice import Case, advise, percent
 from maintain.services.horizon import Horizon
+from maintain.services.renewal_groups import Standing
 from maintain.services.unit import Desk
 from tests.conftest import TODAY, Run
 
 SEEN = Evidence("standard servo, bilge", 20, 11, "servo", 80, 40, "60% days, 40% sorties", "wear-out", 0)
-OLD = Case(SEEN, Interval(0.2, 0.1, 0.3), Interval(0.02, 0.01, 0.03), True, False, None, "vital", 0.03)
+
+
+def standing(shape: float, days: float, cost_failure: float = 60.0) -> Standing:
+    """A part of so many days fitted whose group's law is known; renewing it costs 10."""
+    found = replacement.advise(np.full(50, shape), np.full(50, 100.0), 10.0, cost_failure)
+    reached = found.policy == "renew at an age" and days >= found.age
+    return cast("Standing", SimpleNamespace(advice=found, days=days, reached=reached))
+
+
+# shape 2.5, scale 100, costs 10 and 60: renewing is cheapest at 45.0 (Barlow and Proschan 1965, as in core/replacement)
+OLD = Case(SEEN, Interval(0.2, 0.1, 0.3), standing(2.5, 46.0), True, False, None, "vital", 0.03)
 
 
 @pytest.mark.parametrize(
     ("change", "advice"),
     [
         ({}, "replace"),
-        ({"new": Interval(0.15, 0.1, 0.2)}, "carry a spare"),
+        ({"standing": standing(2.5, 44.0)}, "carry a spare"),  # too young
+        ({"standing": standing(2.5, 46.0, cost_failure=9.0)}, "carry a spare"),  # failing costs less than renewing
         ({"dependence": "nuisance"}, "carry a spare"),
         ({"aged": False}, "replace"),
         ({"evidence": replace(SEEN, verdict="steady")}, "carry a spare"),
