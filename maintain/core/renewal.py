@@ -1,4 +1,4 @@
-"""Failures of positions whose part is replaced at each: simulated from posterior draws, and exact for new parts."""
+"""Failures of positions whose part is replaced at each, simulated from posterior draws."""
 
 from __future__ import annotations
 
@@ -8,65 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from maintain.core.forecast import Ahead, Installed, check_parts
-from maintain.core.lives import Floats
+from maintain.core.forecast import Ahead, Installed, chance_draws, check_parts
+from maintain.core.lives import Bools, Floats
 from maintain.core.posterior import Draws
 
 _CELLS_AT_ONCE = 4_000_000
-
-
-@dataclass(frozen=True)
-class RenewalCounts:
-    """
-    Failures of one position within a horizon, a new part fitted at the start and after each.
-
-    Attributes
-    ----------
-    at_least : array, shape = (most,)
-        Chance of at least 1, 2, ... `most` failures.
-    mean : float
-        Expected failures.
-    """
-
-    at_least: Floats
-    mean: float
-
-
-def renewal_counts(shape: float, scale: float, horizon: float, age: float = 0.0, steps: int = 4000) -> RenewalCounts:
-    """
-    Count the failures of a renewed Weibull part by repeated convolution of its life.
-
-    Parameters
-    ----------
-    shape, scale : float
-    horizon : float
-        In the units of `scale`.
-    age : float
-        Of the first part, which works now; those that replace it are new.
-    steps : int
-        Steps of the grid in time; the error falls with its square (about 1e-7 at the default, for shapes from 1).
-
-    References
-    ----------
-    Smith and Leadbetter (1963), Technometrics 5, 393-396; Cox (1962), Renewal Theory, chapters 2 and 3.
-
-    Examples
-    --------
-    >>> round(renewal_counts(1.0, 10.0, 10.0).mean, 6)  # a steady hazard: Poisson with mean 1
-    1.0
-    """
-    size = 1 << (2 * steps).bit_length()
-    time = np.linspace(0, horizon, steps + 1)
-    ends_in = np.fft.rfft(np.diff(-np.expm1(-((time / scale) ** shape))), size)
-    failed_by = -np.expm1((age / scale) ** shape - ((age + time) / scale) ** shape)
-    found = [failed_by[-1]]
-    while found[-1] > 1e-15 and len(found) < 1000:
-        # the mean of the values at both ends of a step stands for the step
-        through = np.fft.irfft(np.fft.rfft((failed_by[1:] + failed_by[:-1]) / 2, size) * ends_in, size)[:steps]
-        failed_by = np.concatenate([[0.0], through])
-        found.append(failed_by[-1])
-    at_least = np.array(found).clip(min=0)
-    return RenewalCounts(at_least, float(at_least.sum()))
 
 
 @dataclass(frozen=True)
@@ -89,6 +35,32 @@ class Stage:
         """By how much the clocks of parts go on, shape = (n_draws, n_parts) or (n_parts,)."""
         some = self.ahead.take(rows)
         return some.steady if self.events is None else some.steady + some.jump * self.events[:, some.ship]
+
+
+def failed_unseen(rng: np.random.Generator, draws: Draws, parts: Installed, untested: Floats) -> Bools:
+    """
+    Tell, in each draw, which parts have failed since they were last shown to work.
+
+    Nobody replaced such a part meanwhile, so that it failed once and no more.
+
+    Parameters
+    ----------
+    rng : np.random.Generator
+    draws : Draws
+    parts : Installed
+        At the age they have, or would have had, by now.
+    untested : array, shape = (n_draws, n_parts) or (n_parts,)
+        By how much their clocks have gone on since then; no more than their age.
+
+    Returns
+    -------
+    array of bool, shape = (n_draws, n_parts)
+    """
+    shown = Installed(parts.group, (parts.age - untested).clip(min=0.0))
+    alone = np.zeros(parts.group.size, dtype=np.intp)
+    chance = chance_draws(draws, shown, Ahead(untested, np.zeros(alone.size), alone))
+    found: Bools = rng.random(chance.shape) < chance
+    return found
 
 
 def simulate_failures(

@@ -22,7 +22,9 @@ def crate(result: Crate, console: Console) -> None:
     supply = "" if result.resupply else ", no spares to be had there"
     say(console, f"Crate for {result.meet}, {result.from_on} to {result.until}", bold=True)
     say(console, f"{result.ships} ships in commission{supply}.")
-    console.print(table("", _COLUMNS, [_packed(line) for line in result.packed]))
+    late = any(line.there < line.pack for line in result.packed)
+    columns = [each for each in _COLUMNS if late or each.key not in _IF_LATE]
+    console.print(table("", columns, [_packed(line) for line in result.packed]))
     say(console, _weight(result))
     say(console, shopping(result))
     if result.consumables:
@@ -38,10 +40,13 @@ _COLUMNS = (
     Column("box", "In"),
     Column("pack", "Pack", numeric=True),
     Column("missing", "Missing", numeric=True),
+    Column("there", "There in time", numeric=True),
     Column("running_out", "Runs out", numeric=True),
+    Column("asked", "With all asked", numeric=True),
     Column("weight", "Grams", numeric=True),
-    Column("ships", "Ships", numeric=True),
+    Column("ships", "Ships", numeric=True, wide=True),
 )
+_IF_LATE = ("there", "asked")
 _ADDED = (Column("name", "What"), Column("box", "In"), Column("quantity", "How much"))
 
 
@@ -51,7 +56,9 @@ def _packed(line: Packed) -> dict[str, object]:
         "pack": line.pack,
         "family": f"{line.family}{' (guess)' if line.guess else ''}",
         "missing": line.missing or None,
+        "there": line.there,
         "running_out": percent(line.running_out),
+        "asked": percent(line.running_out_asked),
         "weight": None if line.weight_grams is None else f"{line.weight_grams:.0f}",
         "ships": len(line.ships) or None,
     }

@@ -35,7 +35,9 @@ def spares(result: Spares, console: Console) -> None:
     say(console, shopping(result))
     shown = [x for x in result.lines if result.everything or x.buy or x.running_out > _MAY_RUN_OUT]
     if shown:
-        console.print(table(f"Demand with its {result.level:.0%} interval", _COLUMNS, [_spare(x) for x in shown]))
+        ordered = any(line.on_order for line in shown)
+        columns = [each for each in _COLUMNS if ordered or each.key not in _OF_ORDERS]
+        console.print(table(f"Demand with its {result.level:.0%} interval", columns, [_spare(x) for x in shown]))
         if leaning := _leaning(shown):
             say(console, leaning)
     if len(shown) < len(result.lines):
@@ -50,6 +52,10 @@ def below(result: Plan, console: Console) -> None:
     if order:
         named = "; ".join(f"{line.family} ({line.on_hand + line.on_order} of {line.reorder_line})" for line in order)
         say(console, f"Below the reorder line, order soon: {named}.")
+    stale = [f"{line.stale} {line.family}" for line in result.lines if line.stale]
+    if stale:
+        told = "; ".join(stale)
+        say(console, f"There, but past what they may lie and not tested since, so not counted on: {told} (pool stale).")
     lent = [f"{line.lent} {line.family}" for line in result.lines if line.lent]
     if lent:
         say(console, f"Lent, to come back and not counted on: {'; '.join(lent)}.")
@@ -77,6 +83,9 @@ def shopping(result: Plan) -> str:
     late = [f"{line.family} ({line.lead_time_days} days)" for line in result.lines if line.too_late]
     if late:
         told.append(f"Ordered today, these come too late: {'; '.join(late)}: borrow, or make do.")
+    unsaid = [line.family for line in buy if line.lead_time_days is None]
+    if unsaid:
+        told.append(f"Nobody noted how long these take to come, so they are taken to be in time: {'; '.join(unsaid)}.")
     stale = [line.family for line in result.lines if line.capped_by_shelf_life]
     if stale:
         told.append(f"Fewer than would be needed, as more would go stale unused: {'; '.join(stale)}.")
@@ -92,7 +101,7 @@ def _reached(result: Plan, bought: bool) -> list[str]:
     """What the plan comes to."""
     if not result.lines:
         return []
-    enough = together(result.together, result.level)
+    enough = _enough(result)
     if result.budget is not None:
         budget = result.budget
         spent = f"{_money(budget.spent_cents, result.currency)} of {_money(budget.cents, result.currency)}"
@@ -103,8 +112,19 @@ def _reached(result: Plan, bought: bool) -> list[str]:
     if result.whole:
         nothing = "" if bought else "Nothing needs buying. "
         return [f"{nothing}{enough}"]
+    if result.together_asked is not None:
+        return [f"If all of it were there in time, each holding below would suffice with {result.service:.0%}.", enough]
     first = "Each holding below then suffices" if bought else "Nothing needs buying: each holding below suffices"
     return [f"{first} with {result.service:.0%}.", enough]
+
+
+def _enough(result: Plan) -> str:
+    """The chance with what can be there, and beside it with all that is asked for."""
+    enough = together(result.together, result.level)
+    if result.together is None or result.together_asked is None:
+        return enough
+    asked = result.together_asked.value
+    return f"{enough[:-1]}, with what can be there in time; with all that is asked for it would be {asked:.0%}."
 
 
 def together(found: Together | None, level: float) -> str:
@@ -127,12 +147,14 @@ _COLUMNS = (
     Column("ordered", "Ordered", numeric=True),
     Column("demand", "Demand", numeric=True),
     Column("running_out", "Runs out", numeric=True),
+    Column("once_ordered", "Once orders are in", numeric=True),
     Column("needed", "Hold", numeric=True),
     Column("buy", "Buy", numeric=True),
-    Column("cost", "Cost", numeric=True),
+    Column("cost", "Cost", numeric=True, wide=True),
     Column("line", "Order below", numeric=True),
-    Column("basis", "Seen so far"),
+    Column("basis", "Seen so far", wide=True),
 )
+_OF_ORDERS = ("ordered", "once_ordered")
 
 
 def _spare(line: SparesLine) -> dict[str, object]:
@@ -142,6 +164,7 @@ def _spare(line: SparesLine) -> dict[str, object]:
         "ordered": line.on_order or None,
         "demand": f"{line.demand.value:.1f} ({line.demand.lower:.0f}–{line.demand.upper:.0f})",
         "running_out": percent(line.running_out),
+        "once_ordered": percent(line.running_out_ordered) if line.on_order else None,
         "needed": line.needed,
         "buy": line.buy or None,
         "cost": f"{line.cost_cents / 100:.2f}" if line.cost_cents else None,
@@ -220,10 +243,13 @@ def _reasons(result: SparesWhy) -> list[str]:
         f"{line.installed} are fitted, in positions of {len(line.ships)} ships" if line.installed else "none is fitted"
     )
     held = f"{line.on_hand} on hand, {line.on_order} on order, {line.lent} lent"
+    stale = f" ({line.stale} more are past what they may lie, and not counted on until tested)" if line.stale else ""
+    out = f"What is on hand runs out with {percent(line.running_out)}"
+    out += f", with what is on order as well {percent(line.running_out_ordered)}" if line.on_order else ""
     weight = "hidden, so it counts as vital" if line.hidden else f"in its most critical position: {line.dependence}"
     told = [
         f"Called for by then: {demand}; {fitted}.",
-        f"There are {held}. That runs out with {percent(line.running_out)}.",
+        f"There are {held}{stale}. {out}.",
         f"What is missing costs {line.hours_lost:.1f} hours of battle a piece ({weight}; common practice, no source).",
         f"Seen so far: {line.basis}{'; too few to tell' if line.too_few and not line.guess else ''}.",
     ]
@@ -266,8 +292,10 @@ def _lines(result: SparesWhy) -> list[str]:
             f"Order when fewer than {line.reorder_line} are held and on order: an order takes {line.lead_time_days} "
             f"days, and the shelf is looked at every {result.review_days} (common practice, no source){own}."
         )
-    else:
+    elif line.lead_time_days is None:
         told.append("Nobody noted how long an order takes, so there is no reorder line.")
+    else:
+        told.append("It has been kept for too short a time to tell when to order.")
     if result.worth_holding is not None and result.over_cents is not None:
         short, over = (_money(cents, result.currency) for cents in (result.short_cents, result.over_cents))
         told.append(

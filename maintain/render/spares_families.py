@@ -106,9 +106,9 @@ def _columns_groups(currency: str) -> tuple[Column, ...]:
         Column("together", "As one", numeric=True),
         Column("saved", "Saved", numeric=True),
         Column("worth", f"Worth ({currency})", numeric=True),
-        Column("share", "Spread shrinks to", numeric=True),
-        Column("fit", "Positions all fit already"),
-        Column("serve", "Serve"),
+        Column("share", "Spread shrinks to", numeric=True, wide=True),
+        Column("fit", "Positions all fit already", wide=True),
+        Column("serve", "Serve", wide=True),
     )
 
 
@@ -145,8 +145,8 @@ def _standard(of: Standard, result: SparesFamilies, console: Console) -> None:
         Column("rate", f"Failures in 100 sorties ({result.level:.0%})"),
         Column("running", f"Cost of 100 sorties ({result.currency})"),
         Column("chance", "Cheapest", numeric=True),
-        Column("price", "Price", numeric=True),
-        Column("lead", "Lead time (days)", numeric=True),
+        Column("price", "Price", numeric=True, wide=True),
+        Column("lead", "Lead time (days)", numeric=True, wide=True),
         Column("ships", "Ships", numeric=True),
     )
     console.print(table("", columns, [_candidate(each) for each in of.candidates]))

@@ -118,12 +118,25 @@ class Done(Result):
 
 @dataclass(frozen=True)
 class Column:
-    """A column of a table: key in the rows, heading on screen and in files; some are only for files and scripts."""
+    """
+    A column of a table.
+
+    Attributes
+    ----------
+    key, heading : str
+        In the rows; on screen and in files.
+    numeric : bool
+    on_screen : bool
+        False if it is only for files and scripts.
+    wide : bool
+        True if it is left out where the screen is too narrow for all.
+    """
 
     key: str
     heading: str
     numeric: bool = False
     on_screen: bool = True
+    wide: bool = False
 
 
 @dataclass(frozen=True)

@@ -19,8 +19,12 @@ class Packed:
     pack : int
     missing : int
         Of these, how many are neither in the pool nor on order.
+    there : int
+        Of these, how many can be there when the meet begins, if what is missing is ordered today.
     running_out : float
-        Chance that the meet calls for more.
+        Chance that the meet calls for more than can be there.
+    running_out_asked : float
+        Chance that it calls for more than all of these.
     weight_grams : float, optional
         Of all of them; None if nobody weighed one.
     """
@@ -29,7 +33,9 @@ class Packed:
     category: str
     pack: int
     missing: int
+    there: int
     running_out: float
+    running_out_asked: float
     weight_grams: float | None
     ships: tuple[str, ...]
     hidden: bool
@@ -90,13 +96,16 @@ class Crate(Plan):
             Column("family", "Family"),
             Column("pack", "Pack", numeric=True),
             Column("missing", "Missing", numeric=True),
+            Column("there", "There in time", numeric=True),
             Column("running_out", "Chance of running out", numeric=True),
+            Column("running_out_asked", "With all of them", numeric=True),
             Column("weight_grams", "Weight (g)", numeric=True),
             Column("ships", "Ships"),
         )
         rows = [
-            {each: getattr(line, each) for each in ("family", "pack", "missing", "running_out", "weight_grams")}
-            | {"ships": ", ".join(line.ships)}
-            for line in self.packed
+            {each: getattr(line, each) for each in _PLAIN} | {"ships": ", ".join(line.ships)} for line in self.packed
         ]
         return Listing(f"Crate for {self.meet}", columns, tuple(rows), footer=self.notes)
+
+
+_PLAIN = ("family", "pack", "missing", "there", "running_out", "running_out_asked", "weight_grams")

@@ -26,16 +26,19 @@ class SparesLine:
         Of battle, for each piece missing.
     ships : tuple of str
         That it fits.
-    on_hand, on_order, lent : int
-        Good ones in the pool now; ordered and not yet received; out of the pool and to come back.
+    on_hand, stale, on_order, lent : int
+        Good ones in the pool now; in the pool past their limit and not tested since, which are not counted on; ordered
+        and not yet received; out of the pool and to come back.
     installed : int
         Parts of it now fitted that could call for one.
     demand : Interval
         Parts called for by the end of the horizon.
     running_out : float
         Chance that more are called for than the pool holds now.
+    running_out_ordered : float
+        The same once what is on order has come.
     running_out_then : float
-        The same once what is to be bought, and what is on order, has come.
+        The same once what is to be bought has come as well.
     needed : int
         Holding aimed at.
     buy : int
@@ -65,11 +68,13 @@ class SparesLine:
     hours_lost: float
     ships: tuple[str, ...]
     on_hand: int
+    stale: int
     on_order: int
     lent: int
     installed: int
     demand: Interval
     running_out: float
+    running_out_ordered: float
     running_out_then: float
     needed: int
     buy: int
@@ -185,7 +190,9 @@ class Plan(Pictured):
     level : float
         Of the intervals.
     together : Together, optional
-        Once what is proposed is there; None if nothing can be forecast.
+        With what is there when it is wanted, if what is proposed is ordered today; None if nothing can be forecast.
+    together_asked : Together, optional
+        With all that is proposed, where some of it comes too late.
     lines : tuple of SparesLine
     uncovered : tuple of Uncovered
     lumps : Lumps, optional
@@ -203,6 +210,7 @@ class Plan(Pictured):
     level: float
     currency: str
     together: Together | None
+    together_asked: Together | None
     lines: tuple[SparesLine, ...]
     uncovered: tuple[Uncovered, ...]
     lumps: Lumps | None
@@ -230,6 +238,7 @@ class Spares(Plan):
         columns = (
             Column("family", "Family"),
             Column("on_hand", "On hand", numeric=True),
+            Column("stale", "Stale", numeric=True),
             Column("on_order", "On order", numeric=True),
             Column("lent", "Lent", numeric=True),
             Column("installed", "Installed", numeric=True),
@@ -237,6 +246,7 @@ class Spares(Plan):
             Column("lower", "Lower", numeric=True),
             Column("upper", "Upper", numeric=True),
             Column("running_out", "Chance of running out", numeric=True),
+            Column("running_out_ordered", "With what is on order", numeric=True),
             Column("running_out_then", "With what is proposed", numeric=True),
             Column("needed", "Needed", numeric=True),
             Column("buy", "Buy", numeric=True),
@@ -251,8 +261,8 @@ class Spares(Plan):
 
 
 _PLAIN = (
-    "family", "on_hand", "on_order", "lent", "installed", "running_out", "running_out_then", "needed", "buy",
-    "lead_time_days", "reorder_line", "dependence", "basis",
+    "family", "on_hand", "stale", "on_order", "lent", "installed", "running_out", "running_out_ordered",
+    "running_out_then", "needed", "buy", "lead_time_days", "reorder_line", "dependence", "basis",
 )  # fmt: skip
 
 

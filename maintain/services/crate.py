@@ -5,7 +5,7 @@ from __future__ import annotations
 from maintain.errors import InvalidRecord
 from maintain.results.crate import Crate, Packed
 from maintain.services.crate_template import cautions, consumables
-from maintain.services.spares import Question, plan
+from maintain.services.spares import Question, plan, there_in_time
 from maintain.services.spares_basis import Basis, Family, basis
 from maintain.services.spares_policy import Aim, aim
 from maintain.services.unit import Desk
@@ -26,14 +26,14 @@ def crate(desk: Desk, question: Question) -> Crate:
     if meet is None or from_on is None:
         raise InvalidRecord("a crate is packed for a meet", hint="name it with --meet")
     aims = aim(found, question.service, whole=question.whole, budget_cents=question.budget_cents)
-    packed = [_packed(family, each) for family, each in zip(found.families, aims.of, strict=True) if each.needed]
+    packed = [_packed(found, family, each) for family, each in zip(found.families, aims.of, strict=True) if each.needed]
     packed.sort(key=lambda line: _critical_first(found, line))
     ships = len({row.ship for row in found.cover.rows})
     days = (found.spell.last.until - from_on).days + 1
-    held = {line.family: line.pack for line in packed}
+    packing = {line.family: line.there for line in packed}
     recorded = [*(each.name for each in found.families), *found.silent]
-    categories = {family.row.category for family in found.families if family.name in held}
-    fields = plan(found, question, aims) | {"uncovered": found.cover.uncovered(held)}
+    categories = {family.row.category for family in found.families if family.name in packing}
+    fields = plan(found, question, aims) | {"uncovered": found.cover.uncovered(packing)}
     return Crate(
         meet=meet,
         from_on=from_on,
@@ -47,14 +47,16 @@ def crate(desk: Desk, question: Question) -> Crate:
     )
 
 
-def _packed(family: Family, aimed: Aim) -> Packed:
-    grams = family.row.weight_grams
+def _packed(found: Basis, family: Family, aimed: Aim) -> Packed:
+    grams, demand, there = family.row.weight_grams, family.called.demand, there_in_time(found, family, aimed)
     return Packed(
         family=family.name,
         category=family.row.category,
         pack=aimed.needed,
         missing=max(0, aimed.needed - family.have),
-        running_out=family.called.demand.shortage_chance(aimed.needed),
+        there=there,
+        running_out=demand.shortage_chance(there),
+        running_out_asked=demand.shortage_chance(aimed.needed),
         weight_grams=None if grams is None else grams * aimed.needed,
         ships=family.serves.ships,
         hidden=family.serves.hidden,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -10,17 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from maintain.core.forecast import Ahead, Installed
-from maintain.core.lives import Floats
+from maintain.core.lives import Bools, Floats
 from maintain.core.posterior import Draws
 from maintain.core.rates import pooled_rates, steady_rates
-from maintain.core.renewal import Stage, simulate_failures
-from maintain.core.service_age.prior import Prior
+from maintain.core.renewal import Stage, failed_unseen, simulate_failures
 from maintain.core.stock.demand import Demand, demand_from_counts
 from maintain.records.meets import PastMeets
 from maintain.services.horizon import Horizon
 from maintain.services.lives.ends import DAMAGED, SECONDARY
 from maintain.services.lives.labels import labels_of
-from maintain.services.lives.service_ages import SEED
+from maintain.services.lives.service_ages import SEED, Names, believe
 from maintain.services.lives.table import use_at_ends
 from maintain.services.outlook import CategoryOutlook, Outlook
 from maintain.services.spell import Spell
@@ -49,15 +48,12 @@ class Called:
         True if the answer rests on what was believed beforehand more than on what was seen.
     guess : bool
         True if nothing at all was seen of its kind.
-    a_sortie : float
-        Days that a sortie costs such parts on average: how demand goes on with time and with sorties.
     """
 
     counts: Counts
     basis: str
     too_few: bool
     guess: bool = False
-    a_sortie: float = 0.0
 
     @cached_property
     def demand(self) -> Demand:
@@ -69,45 +65,95 @@ class Called:
         """In all stages together."""
         return demand_from_counts(self.counts.sum(axis=0))
 
-    def share_of(self, some: Horizon, of: Horizon) -> float:
-        """How much of what is called for within one horizon is called for within another."""
-        return (some.days + self.a_sortie * some.sorties) / (of.days + self.a_sortie * of.sorties)
+
+@dataclass(frozen=True)
+class Fitted:
+    """
+    Parts now fitted.
+
+    Attributes
+    ----------
+    look : Outlook
+        What their lives say.
+    dead : collection of int
+        Positions of those found failed and not replaced.
+    """
+
+    look: Outlook
+    dead: Collection[int] = ()
+
+    @cached_property
+    def categories(self) -> tuple[CategoryOutlook, ...]:
+        """All of them; of those of which nothing was seen yet, what is believed beforehand."""
+        return (*self.look.categories, *_believed(self.look))
 
 
-def tagged_demand(look: Outlook, ahead: Spell, rows: Rows | None = None) -> dict[str, Called]:
+def tagged_demand(
+    fitted: Fitted, ahead: Spell, rows: Rows | None = None, only: Collection[str] | None = None
+) -> dict[str, Called]:
     """
     Failures of fitted parts by family and stage, renewals and damage by other parts and balls included.
 
     Parameters
     ----------
-    look : Outlook
+    fitted : Fitted
     ahead : Spell
-        What failed unseen is called for in the first stage with a sortie; what nobody hears failing in the last.
+        What is known to be dead is called for in the first stage, what failed unseen in the first with a sortie; what
+        nobody hears failing in the last.
     rows : array of int, optional
         Draws of the posterior to use, each as often as it stands there. Default: each once.
+    only : collection of str, optional
+        Families asked for. Default: all.
     """
-    drawn = _Drawn(look, ahead, np.arange(look.draws) if rows is None else rows)
+    look = fitted.look
+    drawn = _Drawn(fitted, ahead, np.arange(look.draws) if rows is None else rows)
     found: dict[str, Called] = {}
-    for of in look.categories:
+    for of in fitted.categories:
         families, family = np.unique(look.fleet.labels["family"][of.parts].astype(str), return_inverse=True)
+        asked = np.isin(families, families if only is None else sorted(only))
+        if not asked.any():
+            continue
         rng = np.random.default_rng([SEED, *of.category.encode()])
-        counts = drawn.own_failures(of, family, rng) + drawn.inflicted(families, family, rng)
-        of_category, failed = of.learnt.seen
-        a_sortie = _a_sortie(look, of)
-        for column, name in enumerate(families.tolist()):
-            n, failures = of.seen_of_family.get(name, (0, 0))
-            basis = f"{failures} of {n} failed; {many(of.category)} {failed} of {of_category}"
-            found[name] = Called(counts[:, :, column], basis, failed < TOO_FEW, a_sortie=a_sortie)
+        places = np.flatnonzero(asked[family])
+        counts = drawn.own_failures(of, places, family, rng) + drawn.inflicted(families, family, rng)
+        for column in np.flatnonzero(asked).tolist():
+            found[str(families[column])] = _called(of, str(families[column]), counts[:, :, column])
     return found
+
+
+def _called(of: CategoryOutlook, family: str, counts: Counts) -> Called:
+    of_category, failed = of.learnt.seen
+    if not of_category:
+        basis = f"guess: nothing seen yet of {many(of.category)}, only what is believed of them beforehand"
+        return Called(counts, basis, too_few=True, guess=True)
+    n, failures = of.seen_of_family.get(family, (0, 0))
+    basis = f"{failures} of {n} failed; {many(of.category)} {failed} of {of_category}"
+    return Called(counts, basis, failed < TOO_FEW)
+
+
+def _believed(look: Outlook) -> Iterator[CategoryOutlook]:
+    """Categories of which nothing was seen yet: what is believed of such parts beforehand, and no more."""
+    fleet = look.fleet
+    category = fleet.labels["category"].astype(str)
+    for name in sorted(set(category.tolist()) - {of.category for of in look.categories}):
+        parts = np.flatnonzero(category == name)
+        names = Names.of(tuple(fleet.age), {label: column[parts] for label, column in fleet.labels.items()})
+        learnt = believe(names, look.draws)
+        yield CategoryOutlook(name, learnt, {}, {}, parts, fleet.aged[parts], fleet.group[parts])
 
 
 @dataclass(frozen=True)
 class _Drawn:
     """Draws of the posterior, and what lies ahead in each."""
 
-    look: Outlook
+    fitted: Fitted
     ahead: Spell
     rows: Rows
+
+    @property
+    def look(self) -> Outlook:
+        """What the lives of parts say."""
+        return self.fitted.look
 
     @property
     def stages(self) -> tuple[Horizon, ...]:
@@ -133,46 +179,53 @@ class _Drawn:
         rng = np.random.default_rng(SEED)
         return tuple(water.counts(rng, self.rows) for water in self.waters)
 
-    def own_failures(self, of: CategoryOutlook, family: Rows, rng: np.random.Generator) -> Counts:
-        """Failures since the parts were last shown to work: what has failed unseen is called for when it is found."""
+    def own_failures(self, of: CategoryOutlook, places: Rows, family: Rows, rng: np.random.Generator) -> Counts:
+        """Failures since the parts in some places were last shown to work, under the families of all."""
         counts = np.zeros((len(self.stages), self.rows.size, int(family.max()) + 1), dtype=np.int64)
-        hidden = self._hidden[of.parts]
+        hidden = self.look.hidden[of.parts[places]]
         for unheard in (False, True):
-            chosen = np.flatnonzero(hidden == unheard)
+            chosen = places[hidden == unheard]
             for start in range(0, chosen.size, _PARTS_AT_ONCE):
-                places = chosen[start : start + _PARTS_AT_ONCE]
-                for stage, each in enumerate(self._simulated(of, places, family[places], rng)):
-                    # nobody tests what nobody hears before it is wanted
-                    counts[-1 if unheard else stage, :, : each.shape[1]] += each
+                some = chosen[start : start + _PARTS_AT_ONCE]
+                each = self._simulated(of, some, family[some], rng, unheard=unheard)
+                counts[:, :, : each.shape[2]] += each
         return counts
 
-    def _simulated(self, of: CategoryOutlook, places: Rows, family: Rows, rng: np.random.Generator) -> Counts:
+    def _simulated(
+        self, of: CategoryOutlook, places: Rows, family: Rows, rng: np.random.Generator, *, unheard: bool
+    ) -> Counts:
+        """What is dead fails no more: once it is called for, a new part stands in its place."""
         sight = self.look.sight(of, places)
-        untested, jump = sight.untested[self.rows], sight.ahead.jump[self.rows]
-        ahead = [self._steady(of, places, water) for water in self.waters]
-        first = next((n for n, stage in enumerate(self.stages) if stage.sorties), len(self.stages) - 1)
-        ahead[first] = ahead[first] + untested
-        return simulate_failures(
+        draws = Draws(sight.draws.shape[self.rows], sight.draws.scale[self.rows])
+        parts = Installed(sight.parts.group, sight.parts.age[self.rows])
+        dead = np.broadcast_to(self._dead[of.parts[places]], parts.age.shape)
+        unseen = failed_unseen(rng, draws, parts, sight.untested[self.rows]) & ~dead
+        jump = sight.ahead.jump[self.rows]
+        counts = simulate_failures(
             rng,
-            Draws(sight.draws.shape[self.rows], sight.draws.scale[self.rows]),
-            Installed(sight.parts.group, sight.parts.age[self.rows] - untested),
+            draws,
+            Installed(parts.group, np.where(dead | unseen, 0.0, parts.age)),
             [
-                Stage(Ahead(steady, jump, sight.ahead.ship), sunk)
-                for steady, sunk in zip(ahead, self.sinkings, strict=True)
+                Stage(Ahead(self._steady(of, places, water), jump, sight.ahead.ship), sunk)
+                for water, sunk in zip(self.waters, self.sinkings, strict=True)
             ],
             family,
         )
+        last = len(self.stages) - 1
+        counts[next((n for n, stage in enumerate(self.stages) if stage.sorties), last)] += _by_family(unseen, family)
+        if unheard:  # nobody tests what nobody hears before it is wanted
+            counts[last], counts[:last] = counts.sum(axis=0), 0
+        counts[0] += _by_family(dead, family)
+        return counts
 
     def _steady(self, of: CategoryOutlook, places: Rows, water: WaterAhead) -> Floats:
         fleet, place = self.look.fleet, of.parts[places]
         return water.steady(of.learnt.worth, fleet.ship[place], fleet.zone[place])[self.rows]
 
     @cached_property
-    def _hidden(self) -> NDArray[np.bool_]:
-        """True for fitted parts of hidden functions."""
-        rows = self.look.past.rows.family
-        hidden = {name for name, each in zip(rows["name"], rows["hidden"], strict=True) if each}
-        return np.isin(self.look.fleet.labels["family"].astype(str), sorted(hidden))
+    def _dead(self) -> Bools:
+        """True for fitted parts known to have failed."""
+        return np.isin(self.look.fleet.position_id, sorted(self.fitted.dead))
 
     def inflicted(self, families: NDArray[np.str_], family: Rows, rng: np.random.Generator) -> Counts:
         """Parts lost to another part's failure or to a ball, at the rate of each family's sorties."""
@@ -221,46 +274,11 @@ def _harsher(rng: np.random.Generator, past: PastMeets, size: int) -> Floats:
     return rng.gamma(_AS_EVER + past.sunk, 1 / (_AS_EVER + expected), size)
 
 
-def _a_sortie(look: Outlook, of: CategoryOutlook) -> float:
-    """Days of life that a sortie costs the parts of a category, on average."""
-    ship, zone = look.fleet.ship[of.parts], look.fleet.zone[of.parts]
-    water, worth = look.water, of.learnt.worth_middle
-    minutes = worth.get("minutes afloat", 0.0) * water.minutes[ship].mean()
-    lanes = ((worth.get(clock, 0.0), each) for clock, each in (("wet sorties", water.wet), ("immersions", water.sunk)))
-    return float(minutes + sum(cost * each.share.mean(axis=0)[each.of(ship, zone)].mean() for cost, each in lanes))
-
-
-def guessed_demand(look: Outlook, stages: tuple[Horizon, ...]) -> dict[str, Called]:
-    """Families of categories of which nothing was seen yet: what is believed of such parts beforehand, and no more."""
-    category = look.fleet.labels["category"].astype(str)
-    silent = sorted(set(category.tolist()) - {of.category for of in look.categories})
-    found: dict[str, Called] = {}
-    for name in silent:
-        parts = np.flatnonzero(category == name)
-        families, family = np.unique(look.fleet.labels["family"][parts].astype(str), return_inverse=True)
-        rng = np.random.default_rng([SEED, *name.encode()])
-        counts = list(_believed(look, name, np.bincount(family), stages, rng))
-        for column, each in enumerate(families.tolist()):
-            basis = f"guess: nothing seen yet of {many(name)}, only what is believed of them beforehand"
-            found[each] = Called(np.stack([stage[:, column] for stage in counts]), basis, too_few=True, guess=True)
+def _by_family(failed: Bools, family: Rows) -> Counts:
+    """Failed parts of each family in each draw, shape = (n_draws, n_families)."""
+    of = family[:, None] == np.arange(int(family.max(initial=-1)) + 1)
+    found: Counts = failed.astype(np.int64) @ of.astype(np.int64)
     return found
-
-
-def _believed(
-    look: Outlook, category: str, fitted: Rows, stages: tuple[Horizon, ...], rng: np.random.Generator
-) -> Iterator[Counts]:
-    prior = Prior.of(category)
-    life = prior.scale * np.exp(prior.log_scale_sd * rng.standard_normal(look.draws))
-    a_sortie = sum(
-        worth * each
-        for worth, each in zip(
-            prior.worth,
-            (look.water.minutes.mean(), look.water.wet.share.mean(), look.water.sunk.share.mean()),
-            strict=True,
-        )
-    )
-    for stage in stages:
-        yield rng.poisson(np.outer((stage.days + a_sortie * stage.sorties) / life, fitted)).astype(np.int64)
 
 
 def chance_rows(look: Outlook, draws: int, repeats: int) -> Rows:

@@ -17,6 +17,7 @@ from maintain.services.demand import TOO_FEW, Called, Counts
 from maintain.services.lives.service_ages import SEED
 from maintain.services.spell import Spell
 
+_A_YEAR = 365  # of record tells for any time
 _FEWEST_BATTLE_DAYS = 5  # below which a meet is taken to call for as much as any other days
 
 
@@ -52,8 +53,8 @@ def counted_demand(stock: CountedStock, ahead: Spell, draws: int) -> dict[str, C
     Counted stock: issues come at a steady rate, each as large as one of those recorded.
 
     At a meet the rate is that of a day of battle, as if nothing were ever issued between battles: rather too many.
-    Stock that has been kept for less time than lies ahead tells too little by itself: it leans on all the counted stock
-    of the club, and is called a guess; without any other, nothing is said of it.
+    Stock that has been kept for less time than lies ahead, and than a year, tells too little by itself: it leans on all
+    the counted stock of the club, and is called a guess; without any other, nothing is said of it.
     """
     if not stock.since:
         return {}
@@ -63,7 +64,7 @@ def counted_demand(stock: CountedStock, ahead: Spell, draws: int) -> dict[str, C
         sizes[row.family].append(row.quantity)
     times = np.array([len(sizes[name]) for name in stock.since])
     kept = np.array([float(max((today - since).days, 0)) for since in stock.since.values()])
-    enough = kept >= (ahead.last.until - today).days
+    enough = kept >= min((ahead.last.until - today).days, _A_YEAR)
     found = {}
     for place, (name, since) in enumerate(stock.since.items()):
         if not enough[place] and not enough.any():

@@ -50,15 +50,13 @@ def spares(desk: Desk, question: Question) -> Spares:
 
 def plan(found: Basis, question: Question, aims: Aims) -> dict[str, Any]:
     """What every plan says, by field."""
-    lines = [
-        spares_line(found, family, each, question.service) for family, each in zip(found.families, aims.of, strict=True)
-    ]
-    then = {
-        line.family: each.needed if found.spell.meet else family.have + each.buy
-        for line, family, each in zip(lines, found.families, aims.of, strict=True)
-    }
+    lines = [spares_line(family, each, question.service) for family, each in zip(found.families, aims.of, strict=True)]
+    meet = found.spell.meet is not None
+    pairs = list(zip(found.families, aims.of, strict=True))
+    asked = {family.name: each.needed if meet else family.have + each.buy for family, each in pairs}
+    there = {family.name: there_in_time(found, family, each) for family, each in pairs}
     lines.sort(key=_most_pressing_first)
-    on_hand = {each.name: int(each.row.on_hand) for each in found.families}
+    on_hand = {each.name: each.supply.on_hand for each in found.families}
     return {
         "until": found.spell.last.until,
         "service": question.service,
@@ -66,7 +64,8 @@ def plan(found: Basis, question: Question, aims: Aims) -> dict[str, Any]:
         "sorties": found.sorties,
         "level": LEVEL,
         "currency": found.currency,
-        "together": found.together(then),
+        "together": found.together(there),
+        "together_asked": None if there == asked else found.together(asked),
         "lines": tuple(lines),
         "uncovered": found.cover.uncovered(on_hand),
         "lumps": found.lumps,
@@ -77,17 +76,21 @@ def plan(found: Basis, question: Question, aims: Aims) -> dict[str, Any]:
     }
 
 
+def there_in_time(found: Basis, family: Family, aimed: Aim) -> int:
+    """Pieces there when they are wanted, if what is proposed is ordered today; in a crate no more than it asks for."""
+    there = family.supply.in_time(aimed.buy)
+    return min(there, aimed.needed) if found.spell.meet else there
+
+
 def _most_pressing_first(line: SparesLine) -> tuple[Any, ...]:
     """What is to be bought; hidden and vital functions before others; then by the chance of running out."""
     critical = (not line.hidden, DEPENDENCE.index(line.dependence)) if line.buy else (False, 0)
     return (not line.buy, *critical, -line.running_out, line.family)
 
 
-def spares_line(found: Basis, family: Family, aimed: Aim, service: float) -> SparesLine:
+def spares_line(family: Family, aimed: Aim, service: float) -> SparesLine:
     """What a plan says of one family."""
-    row, demand = family.row, family.called.demand_in_all
-    arrives = None if row.lead_time_days is None else row.lead_time_days
-    wanted_within = ((found.spell.from_on or found.spell.last.until) - found.today).days
+    row, supply, demand = family.row, family.supply, family.called.demand_in_all
     line = family.until_delivery.holding_for(service) if family.until_delivery else None
     return SparesLine(
         family=family.name,
@@ -96,19 +99,21 @@ def spares_line(found: Basis, family: Family, aimed: Aim, service: float) -> Spa
         hidden=family.serves.hidden,
         hours_lost=family.serves.hours,
         ships=family.serves.ships,
-        on_hand=row.on_hand,
-        on_order=row.on_order,
+        on_hand=supply.on_hand,
+        stale=supply.stale,
+        on_order=supply.on_order,
         lent=row.lent,
         installed=row.installed,
         demand=Interval(demand.mean, *demand.interval(LEVEL)),
-        running_out=demand.shortage_chance(row.on_hand),
+        running_out=demand.shortage_chance(supply.on_hand),
+        running_out_ordered=demand.shortage_chance(family.have),
         running_out_then=demand.shortage_chance(family.have + aimed.buy),
         needed=aimed.needed,
         buy=aimed.buy,
         unit_cost_cents=row.unit_cost_cents,
         cost_cents=None if row.unit_cost_cents is None else aimed.buy * row.unit_cost_cents,
         lead_time_days=row.lead_time_days,
-        too_late=bool(aimed.buy and arrives is not None and arrives > wanted_within),
+        too_late=bool(aimed.buy and supply.too_late),
         reorder_line=line,
         order_now=line is not None and family.have < line,
         capped_by_shelf_life=aimed.capped,

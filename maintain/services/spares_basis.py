@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
@@ -14,25 +15,63 @@ from numpy.typing import NDArray
 
 from maintain.core.stock.demand import Demand
 from maintain.core.stock.joint import chance_limits, chance_together
-from maintain.core.stock.lines import paced, shelf_cap
-from maintain.errors import NotEnoughData
+from maintain.core.stock.lines import shelf_cap
 from maintain.records import cover as cover_rows
-from maintain.records import holdings
+from maintain.records import holdings, open_items
 from maintain.results.spares import Lumps, Together
 from maintain.services.cover import Cover, Serves, covers
-from maintain.services.demand import Called, chance_rows, guessed_demand, tagged_demand
-from maintain.services.demand_counted import counted_demand, counted_stock
-from maintain.services.horizon import Horizon, until_day
-from maintain.services.lives.service_ages import DRAWS
+from maintain.services.demand import Called, Fitted, chance_rows, tagged_demand
+from maintain.services.horizon import Horizon
 from maintain.services.lumps import lumps
-from maintain.services.outlook import LEVEL, Outlook, outlook
-from maintain.services.pool import limits
+from maintain.services.outlook import LEVEL, Outlook
+from maintain.services.pool import limits, stale
+from maintain.services.spares_calls import Calls, calls
 from maintain.services.spell import Spell, Until, spell
 from maintain.services.unit import Desk, reading
 
 REVIEW_DAYS = 30  # between two looks at the shelf (common practice, no source)
 _BELIEFS, _REPEATS = 100, 200
 _MOST_PARTS = 1000  # of which the limits of a chance are worked out
+
+
+@dataclass(frozen=True)
+class Supply:
+    """
+    What there is of a family, and when more can be there.
+
+    Attributes
+    ----------
+    on_hand : int
+        In the pool, good as far as known.
+    stale : int
+        In the pool beyond what they may lie, and not tested since: not counted on.
+    on_order : int
+    late : int
+        Of these, how many are not to be expected by when they are wanted.
+    wanted_within_days : int
+    lead_time_days : int, optional
+    """
+
+    on_hand: int
+    stale: int
+    on_order: int
+    late: int
+    wanted_within_days: int
+    lead_time_days: int | None
+
+    @property
+    def have(self) -> int:
+        """Pieces held and on order."""
+        return self.on_hand + self.on_order
+
+    @property
+    def too_late(self) -> bool:
+        """True if what is ordered today comes too late."""
+        return self.lead_time_days is not None and self.lead_time_days > self.wanted_within_days
+
+    def in_time(self, bought: int) -> int:
+        """Pieces there when they are wanted, if so many are ordered today."""
+        return self.have - self.late + (0 if self.too_late else bought)
 
 
 @dataclass(frozen=True)
@@ -44,22 +83,28 @@ class Family:
     ----------
     row : Row
         As `records.holdings.by_family`.
+    supply : Supply
     called : Called
     serves : Serves
-    days, sorties : float
-        Of the whole spell.
-    coming : Horizon, optional
-        Until an order placed at the next look has come; None if the lead time is unknown.
+    whole : Horizon
+        The whole spell.
+    until_delivery : Demand, optional
+        What is called for until an order placed at the next look has come; None if the lead time is unknown, or too
+        little was seen.
     shelf_days : int, optional
         That it may lie in store.
+    in_store : Demand, optional
+        What is called for in that time.
     """
 
     row: Any
+    supply: Supply
     called: Called
     serves: Serves
     whole: Horizon
-    coming: Horizon | None
+    until_delivery: Demand | None
     shelf_days: int | None
+    in_store: Demand | None
 
     @property
     def name(self) -> str:
@@ -69,21 +114,12 @@ class Family:
     @property
     def have(self) -> int:
         """Pieces held and on order."""
-        return int(self.row.on_hand + self.row.on_order)
-
-    @cached_property
-    def until_delivery(self) -> Demand | None:
-        """What will be called for until an order placed at the next look has come."""
-        if self.coming is None:
-            return None
-        return paced(self.called.demand_in_all, self.called.share_of(self.coming, self.whole))
+        return self.supply.have
 
     @cached_property
     def worth_shelving(self) -> int | None:
         """Most pieces that are rather used than stale."""
-        if self.shelf_days is None:
-            return None
-        return shelf_cap(paced(self.called.demand_in_all, self.shelf_days / self.whole.days))
+        return None if self.in_store is None else shelf_cap(self.in_store)
 
 
 @dataclass(frozen=True)
@@ -99,7 +135,7 @@ class Basis:
     silent : tuple of str
         Families with nothing to go by.
     cover : Cover
-    look : Outlook, optional
+    fitted : Fitted, optional
         None if nothing can be forecast.
     battles : list of row
     currency : str
@@ -111,10 +147,15 @@ class Basis:
     families: tuple[Family, ...]
     silent: tuple[str, ...]
     cover: Cover
-    look: Outlook | None
+    fitted: Fitted | None
     battles: list[Any]
     currency: str
     notes: tuple[str, ...]
+
+    @property
+    def look(self) -> Outlook | None:
+        """What the lives of parts say; None if nothing can be forecast."""
+        return None if self.fitted is None else self.fitted.look
 
     @property
     def sorties(self) -> int:
@@ -132,78 +173,92 @@ class Basis:
         tagged = [each.called for each in self.families if each.row.tracking == "tagged"]
         return lumps(self.battles, tagged, LEVEL)
 
-    def together(self, holdings_: Mapping[str, int]) -> Together | None:
-        """Chance that no family runs out in the last stage with these holdings."""
+    def together(self, there: Mapping[str, int]) -> Together | None:
+        """Chance that no family runs out in the last stage with so many pieces of each."""
         if not self.families:
             return None
-        held = [holdings_[each.name] for each in self.families]
+        held = [there[each.name] for each in self.families]
         value = chance_together(self.counts, held)
-        if self.look is None or self.look.fleet.group.size > _MOST_PARTS:
+        if self._again is None:
             return Together(value, None, None)
-        rows = chance_rows(self.look, _BELIEFS, _REPEATS)
-        again = tagged_demand(self.look, self.spell, rows)
-        shuffled = np.random.default_rng(len(held)).permutation(rows.size) % self.counts.shape[0]
-        enough = np.ones(rows.size, dtype=np.bool_)
-        for place, each in enumerate(self.families):
-            mine = again.get(each.name)
-            calls = self.counts[shuffled, place] if mine is None else mine.counts[-1]
-            enough &= calls <= held[place]
+        enough = np.all(self._again <= np.asarray(held), axis=1)
         return Together(value, *chance_limits(enough.reshape(_BELIEFS, _REPEATS), LEVEL))
+
+    @cached_property
+    def _again(self) -> NDArray[np.int64] | None:
+        """Calls as in `counts`, with luck drawn often for each belief; None for a fleet too large."""
+        if self.fitted is None or self.fitted.look.fleet.group.size > _MOST_PARTS:
+            return None
+        rows = chance_rows(self.fitted.look, _BELIEFS, _REPEATS)
+        again = tagged_demand(self.fitted, self.spell, rows)
+        shuffled = np.random.default_rng(len(self.families)).permutation(rows.size) % self.counts.shape[0]
+        columns = [
+            again[each.name].counts[-1] if each.name in again else self.counts[shuffled, place]
+            for place, each in enumerate(self.families)
+        ]
+        return np.stack(columns, axis=1)
 
 
 def basis(desk: Desk, until: Until) -> Basis:
     """Read the records, and work out what each family will be called for."""
     with reading(desk) as connection:
         ahead = spell(connection, desk.today, until)
+        found = calls(connection, desk, ahead)
         stock = holdings.by_family(connection, desk.today)
-        look, called, notes = _called(connection, desk, ahead)
         serves = covers(connection)
-        shelf = limits.by_family(connection)
-        coming = _coming(connection, desk.today, stock)
+        families = tuple(_families(connection, found, ahead, stock, serves))
         battles = cover_rows.calls_of_battles(connection, desk.today)
         currency = holdings.currency(connection)
-    whole = Horizon(
-        desk.today,
-        ahead.last.until,
-        sum(stage.sorties for stage in ahead.stages),
-        sum(stage.battle_days for stage in ahead.stages),
-    )
-    families = [
-        Family(
+    silent = tuple(row.name for row in stock if row.name not in {each.name for each in families})
+    notes = (*ahead.notes, *found.notes)
+    return Basis(desk.today, ahead, families, silent, serves, found.fitted, battles, currency, notes)
+
+
+def _families(
+    connection: sa.Connection, found: Calls, ahead: Spell, stock: list[Any], serves: Cover
+) -> Iterator[Family]:
+    """Families with anything to go by."""
+    today, called = ahead.stages[0].today, found.within(ahead)
+    stock = [row for row in stock if row.name in called]
+    known = limits.by_family(connection)
+    lying = {row.name: limit.days for row in stock if (limit := known.get(row.id)) and limit.days is not None}
+    leads = {row.name: row.lead_time_days + REVIEW_DAYS for row in stock if row.lead_time_days is not None}
+    until_delivery, in_store = (found.over(connection, today, days) for days in (leads, lying))
+    supply = _supply(connection, ahead, stock)
+    sorties, battle_days = (sum(getattr(stage, name) for stage in ahead.stages) for name in ("sorties", "battle_days"))
+    whole = Horizon(today, ahead.last.until, sorties, battle_days)
+    for row in stock:
+        name = row.name
+        yield Family(
             row,
-            called[row.name],
-            serves.of(row.name),
+            supply[name],
+            called[name],
+            serves.of(name),
             whole,
-            coming.get(row.lead_time_days),
-            shelf[row.id].days if row.id in shelf else None,
+            until_delivery.get(name),
+            lying.get(name),
+            in_store.get(name),
+        )
+
+
+def _supply(connection: sa.Connection, ahead: Spell, stock: list[Any]) -> dict[str, Supply]:
+    """What there is of each family, and what of it comes in time."""
+    today, wanted = ahead.stages[0].today, ahead.from_on or ahead.last.until
+    leads = {row.name: row.lead_time_days for row in stock}
+    late, untested = Counter[str](), stale.untested(connection, today)
+    for row in open_items.orders(connection, today):
+        lead = leads.get(row.family)
+        expected = row.expected_on or (row.ordered_on + timedelta(days=lead) if lead is not None else today)
+        late[row.family] += row.quantity if expected > wanted else 0
+    within = max((wanted - today).days, 0)
+    return {
+        row.name: Supply(
+            on_hand=row.on_hand - untested[row.name],
+            stale=untested[row.name],
+            on_order=row.on_order,
+            late=late[row.name],
+            wanted_within_days=within,
+            lead_time_days=row.lead_time_days,
         )
         for row in stock
-        if row.name in called
-    ]
-    silent = tuple(row.name for row in stock if row.name not in called)
-    return Basis(desk.today, ahead, tuple(families), silent, serves, look, battles, currency, (*ahead.notes, *notes))
-
-
-def _called(
-    connection: sa.Connection, desk: Desk, ahead: Spell
-) -> tuple[Outlook | None, dict[str, Called], tuple[str, ...]]:
-    look, notes = _looked(connection, desk, ahead)
-    stock = counted_stock(connection, desk.today)
-    called = counted_demand(stock, ahead, DRAWS if look is None else look.draws)
-    if look is not None:
-        called |= tagged_demand(look, ahead) | guessed_demand(look, ahead.stages)
-    return look, called, notes
-
-
-def _looked(connection: sa.Connection, desk: Desk, ahead: Spell) -> tuple[Outlook | None, tuple[str, ...]]:
-    try:
-        look = outlook(connection, ahead.stages[0], desk)
-    except NotEnoughData as error:
-        return None, (error.message,)
-    return look, look.notes
-
-
-def _coming(connection: sa.Connection, today: date, stock: list[Any]) -> dict[int, Horizon]:
-    """What lies ahead until an order placed at the next look has come, by lead time."""
-    leads = {row.lead_time_days for row in stock if row.lead_time_days is not None}
-    return {days: until_day(connection, today, today + timedelta(days=days + REVIEW_DAYS)) for days in sorted(leads)}
+    }

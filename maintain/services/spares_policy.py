@@ -69,6 +69,8 @@ def aim(basis: Basis, service: float, *, whole: bool, budget_cents: int | None) 
     if not 0 < service < 1:
         raise InvalidRecord(f"--service {service:g} is no chance", hint="write one between 0 and 1, for example 0.95")
     if budget_cents is not None:
+        if whole:
+            raise InvalidRecord("--budget and --whole ask for different plans", hint="give one of them")
         if budget_cents == 0:
             raise InvalidRecord("a budget of 0 buys nothing", hint="leave --budget out to see what would be needed")
         return _within(basis, service, budget_cents)

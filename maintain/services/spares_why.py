@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from maintain.core.stock.demand import Demand
 from maintain.core.stock.lines import newsvendor
-from maintain.errors import NotEnoughData
+from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
 from maintain.results.spares_why import Holding, SparesWhy
 from maintain.services.outlook import LEVEL
@@ -30,12 +30,16 @@ def why(desk: Desk, name: str, question: Question) -> SparesWhy:
         If there is no such family.
     NotEnoughData
         If there is nothing to go by.
+    InvalidRecord
+        If a budget is named, or as `spares_policy.aim`.
     """
+    if question.budget_cents is not None:
+        raise InvalidRecord("--why tells of one family, and a budget is spent on all", hint="leave one of them out")
     found = basis(desk, question.until)
     place = _place(desk, found, name)
     family = found.families[place]
     aimed = aim(found, question.service, whole=question.whole, budget_cents=question.budget_cents).of[place]
-    line = spares_line(found, family, aimed, question.service)
+    line = spares_line(family, aimed, question.service)
     demand = family.called.demand if found.spell.meet else family.called.demand_in_all
     short, over = family.serves.hours * HOUR_CENTS, _left_over_cents(family)
     return SparesWhy(

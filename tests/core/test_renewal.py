@@ -10,7 +10,8 @@ import pytest
 
 from maintain.core.forecast import Ahead, Installed, failure_chance
 from maintain.core.posterior import Draws
-from maintain.core.renewal import Stage, renewal_counts, simulate_failures
+from maintain.core.renewal import Stage, failed_unseen, simulate_failures
+from tests.core.exact_demand import renewal_counts
 
 CASES = json.loads((Path(__file__).parent.parent / "published" / "expected.json").read_text())
 P11 = next(case["expected"] for case in CASES if case["id"] == "P11")
@@ -96,6 +97,27 @@ def test_renewals_after_a_part_of_some_age_agree_with_simulation(age: float) -> 
     exact = renewal_counts(2.0, 1.0, 1.2, age=age)
     for number, chance in enumerate(exact.at_least[:3]):
         assert np.mean(counts > number) == pytest.approx(chance, abs=4 * np.sqrt(chance * (1 - chance) / n) + 1e-4)
+
+
+@pytest.mark.parametrize(("age", "untested"), [(1.5, 0.0), (1.5, 0.6), (1.5, 1.5), (0.7, 0.4)])
+def test_what_failed_unseen_failed_once_and_the_rest_is_as_old_as_it_is(age: float, untested: float) -> None:
+    """
+    Exact: failed since last shown to work (Weibull, given the age then), and then renewals of a new part or of this.
+
+    Renewals by repeated convolution, which agree with Smith and Leadbetter's series.
+    """
+    n, shape, ahead = 60_000, 2.0, 1.2
+    draws, new = one_position(shape, n)
+    rng, parts = np.random.default_rng(6), Installed(new.group, np.array([age]))
+    down = failed_unseen(rng, draws, parts, np.array([untested]))
+    stage = Stage(Ahead(np.array([ahead]), np.zeros(1), np.zeros(1, dtype=np.intp)))
+    fitted = Installed(new.group, np.where(down, 0.0, age))
+    counts = down[:, 0] + simulate_failures(rng, draws, fitted, [stage], ONE)[0, :, 0]
+    unseen = 1 - np.exp((age - untested) ** shape - age**shape)
+    mean = unseen * (1 + renewal_counts(shape, 1.0, ahead).mean)
+    mean += (1 - unseen) * renewal_counts(shape, 1.0, ahead, age=age).mean
+    assert down.mean() == pytest.approx(unseen, abs=4 * np.sqrt(unseen * (1 - unseen) / n))
+    assert counts.mean() == pytest.approx(mean, abs=4 * counts.std() / np.sqrt(n))
 
 
 def test_a_time_cut_in_stages_has_the_failures_of_the_whole() -> None:

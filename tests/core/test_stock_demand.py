@@ -1,4 +1,4 @@
-"""Spares against Poisson tables, published backorders and fill rates, and simulation against exact convolution."""
+"""Spares against Poisson tables and published backorders, and simulation against exact convolution."""
 
 from __future__ import annotations
 
@@ -14,16 +14,10 @@ from scipy import stats
 from maintain.core.forecast import Ahead, Installed, failure_chance
 from maintain.core.posterior import Draws
 from maintain.core.rates import steady_rates
-from maintain.core.renewal import Stage, renewal_counts, simulate_failures
-from maintain.core.stock.demand import (
-    Demand,
-    compound_demand,
-    demand_from_counts,
-    demand_with_renewal,
-    demand_without_renewal,
-    poisson_demand,
-)
+from maintain.core.renewal import Stage, simulate_failures
+from maintain.core.stock.demand import Demand, demand_from_counts
 from maintain.errors import InvalidRecord
+from tests.core.exact_demand import demand_with_renewal, demand_without_renewal, poisson_demand, renewal_counts
 
 CASES = json.loads((Path(__file__).parent.parent / "published" / "expected.json").read_text())
 P11 = next(case["expected"] for case in CASES if case["id"] == "P11")
@@ -44,12 +38,11 @@ def test_holdings_are_those_of_a_poisson_table(mean: str) -> None:
 
 
 @pytest.mark.parametrize("mean", P11["ebo"])
-def test_expected_shortages_and_fill_rates_are_the_published_ones(mean: str) -> None:
-    # Palm, Sherbrooke (1968): sum over x > s of (x - s) p(x), and P(N <= s - 1); recomputed with scipy and R
+def test_expected_shortages_are_the_published_ones(mean: str) -> None:
+    # Palm, Sherbrooke (1968): sum over x > s of (x - s) p(x); recomputed with scipy and R
     demand = poisson_demand(float(mean))
-    for holding, (short, fill) in enumerate(zip(P11["ebo"][mean], P11["fill"][mean], strict=True)):
+    for holding, short in enumerate(P11["ebo"][mean]):
         assert demand.expected_shortages(holding) == pytest.approx(short, rel=1e-6)
-        assert demand.fill_rate(holding) == pytest.approx(fill, rel=1e-6, abs=1e-12)
 
 
 @pytest.mark.parametrize("mean", P11["vbo"])
@@ -139,29 +132,6 @@ def test_demand_by_one_sinking_comes_in_lumps() -> None:
     assert poisson_demand(1.5).holding_for(0.95) == 4
 
 
-def test_lots_of_one_size_are_that_many_times_their_number() -> None:
-    times = stats.poisson.pmf(np.arange(40), 2.0)
-    demand = compound_demand(times, [3])
-    assert demand.chances[::3][:8] == pytest.approx(times[:8])
-    assert demand.chances[1::3].sum() == pytest.approx(0, abs=1e-12)
-
-
-def test_lots_by_the_logarithmic_law_in_poisson_number_are_negative_binomial() -> None:
-    """Quenouille (1949), Biometrics 5, 162-164; the lots of the law are replaced by a sample of it."""
-    rng, p, size = np.random.default_rng(5), 0.6, 2.0
-    lots = stats.logser.rvs(1 - p, size=200_000, random_state=rng)
-    demand = compound_demand(stats.poisson.pmf(np.arange(40), -size * np.log(p)), lots)
-    expected = stats.nbinom.pmf(np.arange(6), size, p)
-    assert demand.chances[:6] == pytest.approx(expected, abs=2e-3)
-
-
-def test_mean_and_variance_of_lots_are_wald_s() -> None:
-    lots = np.array([1, 1, 2, 5])
-    demand = compound_demand(stats.poisson.pmf(np.arange(60), 3.0), lots)
-    assert demand.mean == pytest.approx(3 * lots.mean())
-    assert demand.variance == pytest.approx(3 * np.mean(lots**2))
-
-
 def test_a_demand_reads_as_counted_by_hand() -> None:
     demand = demand_from_counts([0, 0, 1, 1, 1, 1, 2, 2, 2, 5])
     assert demand.mean == pytest.approx(1.5)
@@ -200,14 +170,6 @@ def test_a_service_level_that_is_none_is_refused(service: float) -> None:
         poisson_demand(1.0).holding_for(service)
 
 
-def test_demands_that_are_none_are_refused() -> None:
+def test_a_demand_without_draws_is_refused() -> None:
     with pytest.raises(InvalidRecord):
         demand_from_counts([])
-    with pytest.raises(InvalidRecord):
-        demand_without_renewal([[1.2]])
-    with pytest.raises(InvalidRecord):
-        poisson_demand(-1.0)
-    with pytest.raises(InvalidRecord):
-        compound_demand([0.5, 0.5], [0, 1])
-    with pytest.raises(InvalidRecord):
-        compound_demand([0.5, 0.5], [])

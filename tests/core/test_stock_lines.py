@@ -1,4 +1,4 @@
-"""Newsvendor, shelf life and demand over other times against published values and scipy."""
+"""Newsvendor and shelf life against published values and scipy."""
 
 from __future__ import annotations
 
@@ -11,14 +11,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from maintain.core.rates import steady_rates
-from maintain.core.stock.demand import Demand, demand_from_counts, poisson_demand
-from maintain.core.stock.lines import mismatch_cost, newsvendor, paced, shelf_cap
+from maintain.core.stock.demand import Demand, demand_from_counts
+from maintain.core.stock.lines import newsvendor, shelf_cap
 from maintain.errors import InvalidRecord
+from tests.core.exact_demand import poisson_demand
 
 CASES = json.loads((Path(__file__).parent.parent / "published" / "expected.json").read_text())
 P11 = next(case["expected"] for case in CASES if case["id"] == "P11")
 NEWSVENDOR = P11["newsvendor"]
+
+
+def mismatch_cost(demand: Demand, holding: int, *, short: float, over: float) -> float:
+    """Expected cost of pieces missing and left over, summed over all numbers of calls."""
+    calls = np.arange(demand.chances.size)
+    costs = short * np.maximum(calls - holding, 0) + over * np.maximum(holding - calls, 0)
+    return float(demand.chances @ costs)
 
 
 def test_the_newsvendor_orders_what_is_published() -> None:
@@ -48,36 +55,13 @@ def test_the_quantile_is_scipy_s() -> None:
         assert newsvendor(poisson_demand(mean), short=ratio, over=1 - ratio) == stats.poisson.ppf(ratio, mean)
 
 
-def test_demand_over_another_time_keeps_what_is_not_known() -> None:
-    """A gamma rate seen over one time gives the negative binomial of any other (Jeffreys, 4 in 1000 h)."""
-    seen = steady_rates([4], [1000.0])
-    once = Demand(seen.count_chances([250.0], most=60)[0])
-    for hours in (50.0, 250.0, 900.0):
-        assert paced(once, hours / 250).chances[:8] == pytest.approx(
-            seen.count_chances([hours], most=7)[0], rel=1e-3, abs=1e-6
-        )
-
-
-def test_demand_by_chance_alone_stays_poisson_and_none_stays_none() -> None:
-    assert paced(poisson_demand(2.0), 1.5).chances[:10] == pytest.approx(poisson_demand(3.0).chances[:10], abs=1e-9)
-    assert paced(poisson_demand(2.0), 0.0).holding_for(0.99) == 0
-    assert paced(demand_from_counts([1, 1]), 2.0).mean == pytest.approx(2.0)
-
-
-def test_a_reorder_line_is_a_quantile_of_the_lead_time_s_demand() -> None:
-    # one call in ten days, lead time and looks 20 days: Poisson 2, 95 % of a Poisson table: 5
-    assert paced(poisson_demand(1.0), 2.0).holding_for(0.95) == 5
-
-
 @pytest.mark.parametrize(("mean", "cap"), [(0.1, 1), (1.0, 1), (2.0, 2), (5.0, 5), (20.0, 20)])
 def test_no_more_is_worth_having_than_is_rather_used_than_stale(mean: float, cap: int) -> None:
     # the median of a Poisson with a whole mean is that mean (Choi 1994, Proc. Am. Math. Soc. 121, 245-251)
     assert shelf_cap(poisson_demand(mean)) == cap
 
 
-def test_costs_and_times_that_are_none_are_refused() -> None:
+def test_costs_that_are_none_are_refused() -> None:
     for short, over in ((-1.0, 2.0), (0.0, 0.0), (float("nan"), 1.0)):
         with pytest.raises(InvalidRecord):
             newsvendor(poisson_demand(1.0), short=short, over=over)
-    with pytest.raises(InvalidRecord):
-        paced(poisson_demand(1.0), -0.1)

@@ -12,10 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from maintain.core.lives import Floats
-from maintain.core.stock.demand import demand_from_counts, poisson_demand
+from maintain.core.stock.demand import demand_from_counts
 from maintain.core.stock.joint import chance_together, hold_together
 from maintain.core.stock.marginal import Item, best_use, frontier
 from maintain.errors import InvalidRecord
+from tests.core.exact_demand import poisson_demand
 
 CASES = json.loads((Path(__file__).parent.parent / "published" / "expected.json").read_text())
 P11 = next(case["expected"] for case in CASES if case["id"] == "P11")

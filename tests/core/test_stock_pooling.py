@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.stats import norm, poisson
 
-from maintain.core.stock.demand import poisson_demand
 from maintain.core.stock.pooling import chance_least, pooled, private_holdings
 from maintain.errors import InvalidRecord
+from tests.core.exact_demand import poisson_demand
 
 
 @pytest.mark.parametrize("several", [2, 4, 9])

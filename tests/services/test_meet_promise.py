@@ -70,8 +70,8 @@ def test_each_family_runs_out_about_as_seldom_as_was_said(desk: Desk, known: Bas
     pack = packed(answer, families)
     out = np.mean(calls > pack, axis=0)
     assert out.mean() <= 0.05
-    assert known.look is not None
-    again = tagged_demand(known.look, known.spell, chance_rows(known.look, 100, 200))
+    assert known.fitted is not None
+    again = tagged_demand(known.fitted, known.spell, chance_rows(known.fitted.look, 100, 200))
     inside = 0
     for place, family in enumerate(families):
         lower, upper = chance_limits((again[family].counts[-1] <= pack[place]).reshape(100, 200), 0.95)

@@ -77,6 +77,12 @@ class Ages:
         """Parts found failed."""
         return int(self.failed.sum())
 
+    @classmethod
+    def none(cls, n_clocks: int) -> Ages:
+        """Return no parts at all."""
+        nothing = np.empty((0, n_clocks))
+        return cls(nothing, nothing, nothing, np.empty(0, dtype=np.bool_), Kinds.alike(0))
+
     def take(self, rows: Index | Bools | slice) -> Ages:
         """Return the parts in `rows`."""
         pace = None if self.pace is None else self.pace[rows]

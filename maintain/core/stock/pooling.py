@@ -106,8 +106,8 @@ def private_holdings(demand: Demand, shares: Sequence[float], service: float) ->
 
     Examples
     --------
-    >>> from maintain.core.stock.demand import poisson_demand
-    >>> fleet = poisson_demand(4.0)
+    >>> from scipy.stats import poisson
+    >>> fleet = Demand(poisson.pmf(np.arange(30), 4.0))
     >>> private_holdings(fleet, [0.25] * 4, 0.95), fleet.holding_for(0.95)  # four ships: 12 apart, 8 together
     ((3, 3, 3, 3), 8)
     """

@@ -164,6 +164,12 @@ def learn(names: Names, ages: Ages, size: int = DRAWS) -> Learnt:
     return Learnt(names, ages, size)
 
 
+def believe(names: Names, size: int = DRAWS) -> Learnt:
+    """Return what is believed of a category of which nothing was seen."""
+    rng = np.random.default_rng([SEED, *names.category.encode()])
+    return Learnt(names, Ages.none(len(names.clocks)), size, names.prior.draw(rng, names.layout, size))
+
+
 def draws_for(parts: int) -> int:
     """How many draws are made for so many fitted parts."""
     return DRAWS if parts <= _MANY else KEPT

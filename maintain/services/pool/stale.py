@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import date
 from typing import Any
 
@@ -20,13 +21,13 @@ _COLUMNS = (
     Column("family", "Family"),
     Column("part", "Part"),
     Column("quantity", "Pieces", numeric=True),
-    Column("since", "Age from"),
+    Column("since", "Age from", wide=True),
     Column("known_by", "Known by", on_screen=False),
     Column("limit_days", "May lie (days)", numeric=True, on_screen=False),
     Column("stale_on", "Stale on"),
     Column("over_days", "Days over", numeric=True),
     Column("advice", "What to do"),
-    Column("source", "Who says so"),
+    Column("source", "Who says so", wide=True),
 )
 
 
@@ -84,6 +85,43 @@ def found(connection: sa.Connection, today: date, day: date) -> tuple[list[Row],
     over = [{**row, "over_days": (day - row["stale_on"]).days} for row in rows if row["stale_on"] <= day]
     over.sort(key=lambda row: (-row["over_days"], row["family"], row["part"] or ""))
     return [{**row, "advice": _advice(row)} for row in over], unknown, limits.without(connection, known)
+
+
+def untested(connection: sa.Connection, today: date) -> Counter[str]:
+    """Pieces of each family past their limit that passed no test since: there, and not to be relied on."""
+    pieces = Counter[str]()
+    for row in _untested(connection, today):
+        pieces[row["family"]] += row["quantity"]
+    return pieces
+
+
+def fresh_first(connection: sa.Connection, parts: list[Any], today: date) -> list[Any]:
+    """Parts of the pool as they stand, but those that nobody should rely on last."""
+    old = {row["part"] for row in _untested(connection, today)}
+    return sorted(parts, key=lambda part: part.tag in old)
+
+
+def cautions(connection: sa.Connection, parts: list[Any], today: date) -> tuple[str, ...]:
+    """What to say before parts still in the pool go out that nobody should rely on."""
+    tags = {part.tag for part in parts}
+    return tuple(_caution(row["part"], row) for row in _untested(connection, today) if row["part"] in tags)
+
+
+def caution_of_pieces(connection: sa.Connection, family: str, today: date) -> tuple[str, ...]:
+    """The same of counted pieces, the oldest of which go out first."""
+    rows = [row for row in _untested(connection, today) if row["part"] is None and row["family"] == family]
+    return (_caution(f"{sum(row['quantity'] for row in rows)} x {family}", rows[0]),) if rows else ()
+
+
+def _caution(what: str, row: Row) -> str:
+    over = f"{row['over_days']} days past the {row['limit_days']} it may lie ({row['source']})"
+    return f"{what}: {over}, and not tested since: test it before anybody relies on it"
+
+
+def _untested(connection: sa.Connection, today: date) -> list[Row]:
+    """What is stale today and passed no test since it was."""
+    rows, _, _ = found(connection, today, today)
+    return [row for row in rows if row["inspected_on"] is None or row["inspected_on"] < row["stale_on"]]
 
 
 def _age(part: Any) -> tuple[date, str]:
