@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -16,6 +17,7 @@ Since = Annotated[str | None, typer.Option("--since", help="From which day (defa
 Day = Annotated[str | None, typer.Option("--day", help="Which day (default: today).", metavar="DATE")]
 Number = Annotated[int | None, typer.Option("--number", help="Which sortie of that day.", min=1)]
 Note = Annotated[str | None, typer.Option("--note", help="Anything worth remembering.")]
+Anyway = Annotated[bool, typer.Option("--anyway", help="It fits after rework.")]
 Yes = Annotated[bool, typer.Option("--yes", help="Don't ask, even at a terminal.")]
 Refit = Annotated[bool, typer.Option("--refit", help="Work it out anew, whatever is kept from the last time.")]
 UntilDay = Annotated[
@@ -63,13 +65,15 @@ def day(desk: Desk, text: str | None, option: str) -> date | None:
 
 
 _SIGNS = "€$£¥₹"  # of money
+_POWER = re.compile(r"\d[eE][+-]?\d+$")  # of ten
 
 
 def cents(text: str | None, option: str) -> int | None:
     """Money as whole cents; 12.50 and 12,50 are both read."""
     if text is None:
         return None
-    if any(each in _SIGNS for each in text) or (any(map(str.isdigit, text)) and any(map(str.isalpha, text))):
+    worded = any(map(str.isdigit, text)) and any(map(str.isalpha, text)) and not _POWER.search(text)
+    if worded or any(each in _SIGNS for each in text):
         raise InvalidRecord(
             f"{option} {text!r} names a currency: the club keeps its money in one",
             hint="convert it and write the amount alone, for example 12.50",

@@ -23,12 +23,15 @@ app = typer.Typer()
 def swap(
     desk: Desk,
     where: Annotated[str, typer.Argument(metavar="SHIP/POSITION", help="Where the part failed.")],
-    with_: Annotated[str | None, typer.Option("--with", metavar="PART", help="The spare that goes in.")] = None,
+    with_: Annotated[
+        str | None,
+        typer.Option("--with", metavar="PART", help="The spare that goes in; with --borrowed-from, the tag it has."),
+    ] = None,
     from_pool: Annotated[
         bool, typer.Option("--from-pool", help="Take the oldest fitting part of the pool (the default).")
     ] = False,
     borrowed_from: Annotated[
-        str | None, typer.Option(metavar="MEMBER", help="Who lends a part not yet in the records.")
+        str | None, typer.Option(metavar="MEMBER", help="Who lends the part; one not yet in the records is entered.")
     ] = None,
     family: Annotated[
         str | None, typer.Option(help="Family of a part entered now (default: the failed one's).")

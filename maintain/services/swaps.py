@@ -41,8 +41,6 @@ def look_up(desk: Desk, where: str, *, another: bool) -> Known:
 
 def swap(desk: Desk, *, where: str, symptoms: Symptoms, spare: Spare, timing: Timing, to: str) -> Done:
     """Log the failure, put the dead part away, issue the spare and fit it: all or nothing."""
-    if spare.part and spare.lender:
-        raise InvalidRecord("the spare is either --with a part or --borrowed-from a member", hint="give one of them")
     with writing(desk, "swap") as recorder:
         connection = recorder.connection
         position = find.position(connection, where)

@@ -50,14 +50,14 @@ class Item:
 
 def at_least_one(quantity: int) -> int:
     """
-    Refuse to move nothing or less.
+    Refuse nothing or less.
 
     Raises
     ------
     InvalidRecord
     """
     if quantity < 1:
-        raise InvalidRecord(f"{quantity} can't be moved", hint="give a whole number, at least 1")
+        raise InvalidRecord(f"{quantity} is no number of pieces", hint="give a whole number, at least 1")
     return quantity
 
 
@@ -73,11 +73,16 @@ def item(connection: sa.Connection, text: str) -> Item:
     if "/" in text:
         fitted = find.part(connection, text)
         return Item(_family(connection, fitted.family_id), fitted)
-    tagged = sa.select(t.part).where(sa.func.lower(t.part.c.tag) == text.strip().lower())
-    part = connection.execute(tagged).one_or_none()
+    part = tagged(connection, text)
     if part is not None:
         return Item(_family(connection, part.family_id), part)
     return Item(family(connection, text))
+
+
+def tagged(connection: sa.Connection, text: str) -> Row | None:
+    """The part with this tag, if there is one."""
+    same = sa.func.lower(t.part.c.tag) == text.strip().lower()
+    return connection.execute(sa.select(t.part).where(same)).one_or_none()
 
 
 def family(connection: sa.Connection, text: str) -> Row:

@@ -145,7 +145,7 @@ def _lend_parts(recorder: Recorder, of: Item, wish: Lending, loan: Loan, giver: 
     if giver.id is None:
         taken, notes = stock.take_parts(recorder, of, quantity, loan.lent_on, uncounted=wish.uncounted)
     else:
-        taken, notes = [_own(recorder, of, giver, loan.lent_on) for _ in range(quantity)], ()
+        taken, notes = [own_part(recorder, of, giver, loan.lent_on) for _ in range(quantity)], ()
     spot = placements.Spot("loan", member_id=loan.borrower_id)
     if loan.borrower_id is None:
         spot = placements.Spot("pool")
@@ -155,7 +155,7 @@ def _lend_parts(recorder: Recorder, of: Item, wish: Lending, loan: Loan, giver: 
     return ", ".join(f"{part.tag} ({of.family.name})" for part in taken), notes
 
 
-def _own(recorder: Recorder, of: Item, giver: Party, on: date) -> Row:
+def own_part(recorder: Recorder, of: Item, giver: Party, on: date) -> Row:
     """The member's own part that was named, or one of unknown past entered now."""
     if of.part is None:
         return parts.insert(recorder, NewPart(of.family.name, owner=giver.name), on)

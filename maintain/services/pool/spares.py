@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
@@ -16,9 +17,9 @@ from maintain.records.journal import Recorder
 from maintain.services import parts
 from maintain.services.parts import NewPart
 from maintain.services.placements import Moment
-from maintain.services.pool import cautions, stock
-from maintain.services.pool.items import Item, family
-from maintain.services.pool.lending import Loan, open_loan
+from maintain.services.pool import cautions, stale, stock
+from maintain.services.pool.items import Item, Party, family, item, tagged
+from maintain.services.pool.lending import Loan, open_loan, own_part
 
 Row = sa.Row[Any]
 Issued = tuple[Row, str, tuple[str, ...]]  # the part, where it came from, what to mind
@@ -32,9 +33,9 @@ class Spare:
     Attributes
     ----------
     part : str, optional
-        The tag of the spare; None: the oldest fitting part of the pool.
+        The tag of the spare; None: the oldest fitting part of the pool, or with a lender a tag made for it.
     lender : str, optional
-        A member who lends a part not yet in the records.
+        A member who lends a part, in the records or not.
     family : str, optional
         Of a part entered now; None: the failed part's.
     terms : str, optional
@@ -58,7 +59,7 @@ def issue(recorder: Recorder, position: Row, dead: Row, spare: Spare, moment: Mo
     if spare.lender:
         return _borrow(recorder, position, dead, spare, moment)
     if spare.part:
-        return _named(recorder, position, spare)
+        return _named(recorder, position, spare, moment)
     return _from_pool(recorder, position, dead, spare, moment)
 
 
@@ -66,12 +67,14 @@ def _from_pool(recorder: Recorder, position: Row, dead: Row, spare: Spare, momen
     connection = recorder.connection
     own = _family(connection, dead, spare)
     fits = places.fitting_families(connection, position.id) or {own.id: own.name}
-    in_pool = places.in_pool(connection, list(fits), moment.when.on)
+    on = moment.when.on
+    in_pool = stale.fresh_first(connection, places.in_pool(connection, list(fits), on), on)
     notes: tuple[str, ...] = ()
     if in_pool:
         new = in_pool[0]
+        notes = stale.cautions(connection, [new], on)
     elif spare.uncounted:
-        (new,), notes = stock.take_parts(recorder, Item(own), 1, moment.when.on, uncounted=True)
+        (new,), notes = stock.take_parts(recorder, Item(own), 1, on, uncounted=True)
         if not spare.anyway:
             parts.require_fit(connection, new, position)
     else:
@@ -81,14 +84,14 @@ def _from_pool(recorder: Recorder, position: Row, dead: Row, spare: Spare, momen
         captain_id = _captain(connection, position)
         if captain_id is None:
             raise InvalidRecord(f"{position.ship} has no captain to lend to", hint="leave out --terms")
-        loan = Loan(None, captain_id, position.ship_id, moment.when.on, spare.terms)
+        loan = Loan(None, captain_id, position.ship_id, on, spare.terms)
         open_loan(recorder, loan, new.family_id, 1, new.id)
         source = f"lent by the pool ({spare.terms})"
     row = connection.execute(sa.select(t.family).where(t.family.c.id == new.family_id)).one()
-    return new, source, (*notes, *cautions.of(connection, row, new, moment.when.on))
+    return new, source, (*notes, *cautions.of(connection, row, new, on))
 
 
-def _named(recorder: Recorder, position: Row, spare: Spare) -> Issued:
+def _named(recorder: Recorder, position: Row, spare: Spare, moment: Moment) -> Issued:
     connection = recorder.connection
     new = find.part(connection, spare.part or "")
     now = next(reversed(places.of_part(connection, new.id)), None)
@@ -96,7 +99,7 @@ def _named(recorder: Recorder, position: Row, spare: Spare) -> Issued:
     if not spare.anyway:
         parts.require_fit(connection, new, position)
     source = "" if now is None or now.until_on is not None else _source(now)
-    return new, source.strip(), ()
+    return new, source.strip(), stale.cautions(connection, [new], moment.when.on)
 
 
 def _source(now: Row) -> str:
@@ -127,7 +130,7 @@ def _none_fits(connection: sa.Connection, position: Row, fits: dict[int, str], m
 
 
 def _borrow(recorder: Recorder, position: Row, dead: Row, spare: Spare, moment: Moment) -> Issued:
-    """Enter a part of unknown past that a member lends to the ship's captain, and what is owed for it."""
+    """Find the part that a member lends to the ship's captain, or enter it as of unknown past; and what is owed."""
     connection = recorder.connection
     lender = find.member(connection, spare.lender or "")
     captain_id = _captain(connection, position)
@@ -137,9 +140,17 @@ def _borrow(recorder: Recorder, position: Row, dead: Row, spare: Spare, moment: 
             hint=f"enter the part with: maintain part add --owner {quoted(lender.name)}, then swap --with its tag",
         )
     on, terms = moment.when.on, spare.terms or "return"
-    row = _family(connection, dead, spare)
-    new = parts.insert(recorder, NewPart(family=row.name, owner=lender.name), on)
+    new = _lent(recorder, _family(connection, dead, spare), (lender, spare.part), on)
+    row = connection.execute(sa.select(t.family).where(t.family.c.id == new.family_id)).one()
     if not spare.anyway:
         parts.require_fit(connection, new, position)
     open_loan(recorder, Loan(lender.id, captain_id, position.ship_id, on, terms), new.family_id, 1, new.id)
     return new, f"borrowed from {lender.name} ({terms})", cautions.of(connection, row, new, on)
+
+
+def _lent(recorder: Recorder, family: Row, lent: tuple[Row, str | None], on: date) -> Row:
+    """The lender's own part with that tag; a part unknown to the records is entered, under that tag if one is given."""
+    (lender, tag), connection = lent, recorder.connection
+    if tag is not None and tagged(connection, tag) is not None:
+        return own_part(recorder, item(connection, tag), Party(lender.id, lender.name), on)
+    return parts.insert(recorder, NewPart(family=family.name, owner=lender.name, tag=tag), on)

@@ -17,6 +17,7 @@ from maintain.records.ledger import POOL, Spot
 from maintain.services import parts, placements
 from maintain.services.parts import NewPart
 from maintain.services.placements import Moment
+from maintain.services.pool import stale
 from maintain.services.pool.items import Item, named
 
 Row = sa.Row[Any]
@@ -51,8 +52,9 @@ def take(recorder: Recorder, family: Row, quantity: int, on: date, *, uncounted:
         If it lacks some and that was not said to be known.
     """
     free = ledger.free(recorder.connection, family.id, POOL, on)
+    old = stale.caution_of_pieces(recorder.connection, family.name, on)
     if quantity <= free:
-        return ()
+        return old
     if not uncounted:
         raise InvalidRecord(
             f"{family.name}: the pool holds {free}, not {quantity}",
@@ -61,14 +63,16 @@ def take(recorder: Recorder, family: Row, quantity: int, on: date, *, uncounted:
             held=free,
         )
     move(recorder, family, quantity - free, (COUNT, POOL), on, reason="uncounted")
-    return _disagree(recorder, family, quantity - free, on)
+    return (*_disagree(recorder, family, quantity - free, on), *old)
 
 
 def take_parts(
     recorder: Recorder, of: Item, quantity: int, on: date, *, uncounted: bool
 ) -> tuple[list[Row], tuple[str, ...]]:
     """
-    The tagged parts that leave the pool, the oldest first; what the records lack is entered and a discrepancy.
+    The tagged parts that leave the pool, the oldest first of those that are not stale, and what to mind of them.
+
+    What the records lack is entered, and a discrepancy.
 
     Raises
     ------
@@ -78,8 +82,8 @@ def take_parts(
     connection = recorder.connection
     if of.part is not None:
         require_in_pool(connection, of.part)
-        return [of.part], ()
-    found = places.in_pool(connection, [of.family.id], on)[:quantity]
+        return [of.part], stale.cautions(connection, [of.part], on)
+    found = stale.fresh_first(connection, places.in_pool(connection, [of.family.id], on), on)[:quantity]
     missing = quantity - len(found)
     if missing and not uncounted:
         raise InvalidRecord(
@@ -88,7 +92,7 @@ def take_parts(
             family=of.family.name,
             held=len(found),
         )
-    notes: list[str] = []
+    notes = list(stale.cautions(connection, found, on))
     for _ in range(missing):
         new = enter(recorder, NewPart(of.family.name, note="found in the pool, not in its records"), on)
         notes += _disagree(recorder, of.family, 1, on, part_id=new.id)
