@@ -83,7 +83,7 @@ def _first(result: Due) -> str:
         told.append(f"do {count(len(tasks), 'task')}" + (f" ({late} overdue)" if late else ""))
     worth = [line for line in result.lines if line.buys]
     told += [_deed(line, result.ship) for line in worth[:_AT_ONCE]]
-    untested = [str(_where(line, result.ship)) for line in result.lines if line.advice == "test" and not line.failing]
+    untested = [str(_where(line, result.ship)) for line in result.lines if line.advice == "test" and not line.last_tested]
     told += [f"test what nobody ever tested: {named(untested)}"] if untested else []
     if told:
         return f"First: {'; '.join(told)}."
