@@ -36,5 +36,5 @@ def backtest(
             return use_case.backtest(desk, last, progress)
 
     answer = kept(desk, Backtest, {"last": last}, fresh, refit=refit)
-    remember(desk, answer)
+    remember(desk, answer, every=last is None)
     return answer

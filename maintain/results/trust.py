@@ -13,9 +13,10 @@ from maintain.results.outlook import Interval
 
 @dataclass(frozen=True)
 class Verdict(Result):
-    """What the last backtest said, of how many battles, and when."""
+    """What a backtest said of the forecasts and of their rivals, of how many battles, and when."""
 
     verdict: str
+    rivals: str
     battles: int
     until: date
 

@@ -58,7 +58,24 @@ def test_the_verdict_stands_below_what_is_due_in_one_plain_line_until_the_next_o
     [line] = [each for each in after.splitlines() if believed in each]
     assert "4 past battles" in line
     assert "log score" not in line
-    assert len(line) < 120
+    assert "the failures a day of its category so far" in line
+    assert "a Weibull law of days alone" in line
+    assert len(line) < 260
+
+
+def test_a_look_at_the_last_few_battles_leaves_the_verdict_on_more_of_them(own: Path, run: Run) -> None:
+    def note() -> str:
+        return next(each for each in run("due", "--json", *ON, db=own).json["notes"] if "past battles" in each)
+
+    fewer = run("life", "backtest", "--last", "3", "--json", *ON, db=own).json["battles"]
+    few = note()
+    battles = run("life", "backtest", "--last", "5", "--json", *ON, db=own).json["battles"]
+    more = note()
+    run("life", "backtest", "--last", "3", "--refit", *ON, db=own)
+    assert len(fewer) < len(battles)
+    assert f"against {len(fewer)} past battles" in few
+    assert f"against {len(battles)} past battles" in more
+    assert note() == more
 
 
 def test_what_is_due_is_the_same_kept_and_worked_out_anew(own: Path, run: Run) -> None:
