@@ -45,6 +45,7 @@ QUESTIONS = (
     "rollcall show",
     "salvage show {sunk}",
     "due",
+    "due --explain {likely}",
     "ready {ship}",
     "pool status",
     "pool status {family}",
@@ -83,6 +84,10 @@ def keys_reference() -> str:
         desk = demo.build(Path(folder) / "club.db", "Avery")
         failed = _answer("failure list", desk.db, str(desk.today))["rows"][0]
         known = {"part": failed["part"], "ship": shlex.quote(failed["ship"]), "family": "'firing valve'"}
+        likely = (
+            row["part"] for row in _answer("due", desk.db, str(desk.today))["lines"] if row["advice"] == "replace"
+        )
+        known["likely"] = next(likely)
         known["sunk"] = _salvaged(desk.db, str(desk.today))
         return "\n".join(
             _told(line.format(**known), _answer(line.format(**known), desk.db, str(desk.today))) for line in QUESTIONS

@@ -36,11 +36,6 @@ class Optimum:
     cost_rate: Floats
     run_to_failure_rate: Floats
 
-    @property
-    def saving(self) -> Floats:
-        """Share of the cost of running to failure that renewing at the best age saves."""
-        return np.asarray(1 - self.cost_rate / self.run_to_failure_rate)
-
 
 def cost_rate(age: ArrayLike, shape: ArrayLike, scale: ArrayLike, cost_renewal: float, cost_failure: float) -> Floats:
     """
@@ -97,7 +92,7 @@ def best_age(shape: ArrayLike, scale: ArrayLike, cost_renewal: float, cost_failu
     Examples
     --------
     >>> found = best_age([2.5, 1.0], 100.0, cost_renewal=10.0, cost_failure=60.0)
-    >>> found.age.round(4).tolist(), found.saving.round(4).tolist()
+    >>> found.age.round(4).tolist(), (1 - found.cost_rate / found.run_to_failure_rate).round(4).tolist()
     ([45.0083, inf], [0.4419, 0.0])
     """
     power, unit = np.broadcast_arrays(np.asarray(shape, dtype=np.float64), np.asarray(scale, dtype=np.float64))

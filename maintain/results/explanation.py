@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from maintain.results.base import Pictured, plain
-from maintain.results.life import GroupCurve
+from maintain.results.life import GroupCurve, group_document
 from maintain.results.outlook import DueLine
 
 
@@ -39,5 +39,5 @@ class Explanation(Pictured):
 
     def document(self) -> dict[str, Any]:
         """Forecast and advice, the reasons, and the curve they rest on."""
-        found = {"line": self.line, "reasons": self.reasons, "curve": self.curve}
-        return {name: plain(each) for name, each in found.items()} | self.plot()
+        curve = None if self.curve is None else group_document(self.curve)
+        return {"line": plain(self.line), "reasons": plain(self.reasons), "curve": curve, **self.plot()}

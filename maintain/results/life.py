@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from maintain.results.base import Pictured, plain
+from maintain.results.base import Pictured, Result, plain
 from maintain.results.second_opinion import SecondOpinion
 
 
@@ -347,15 +347,27 @@ class Source:
     notes: tuple[str, ...] = ()
 
 
+def group_document(group: GroupCurve | GroupFit) -> dict[str, Any]:
+    """Plain values of one group; what only its picture needs is left out."""
+    return {key: plain(value) for key, value in vars(group).items() if key != "drawn"}
+
+
 def _document(groups: tuple[GroupCurve, ...] | tuple[GroupFit, ...], source: Source) -> dict[str, Any]:
     return {
-        "groups": [{key: plain(value) for key, value in vars(group).items() if key != "drawn"} for group in groups],
+        "groups": list(map(group_document, groups)),
         "clock": source.clock,
         "by": source.by,
         "conf": source.conf,
         "excluded": plain(source.excluded),
         "notes": list(source.notes),
     }
+
+
+def resting_on_source(answer: Result) -> dict[str, Any]:
+    """Plain values of an answer with a `source`: what was found first, then what it rests on."""
+    found = vars(answer)
+    own = {name: plain(value) for name, value in found.items() if name != "source"}
+    return {**own, **plain(found["source"])}
 
 
 @dataclass(frozen=True)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from maintain.results.base import Result, plain
-from maintain.results.life import Figure, Source
+from maintain.results.base import Result
+from maintain.results.life import Figure, Source, resting_on_source
 
 
 @dataclass(frozen=True)
@@ -307,6 +307,4 @@ class LifeComparison(Result):
 
     def document(self) -> dict[str, Any]:
         """Tests first, then what they rest on."""
-        found = plain({name: value for name, value in vars(self).items() if name != "source"})
-        assert isinstance(found, dict)
-        return {**found, **plain(self.source)}
+        return resting_on_source(self)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from maintain.results.base import Result, plain
-from maintain.results.life import Parameter, Source
+from maintain.results.base import Result
+from maintain.results.life import Parameter, Source, resting_on_source
 
 
 @dataclass(frozen=True)
@@ -138,6 +138,4 @@ class LifeEffects(Result):
 
     def document(self) -> dict[str, Any]:
         """Effects first, then what they rest on."""
-        found = plain({name: value for name, value in vars(self).items() if name != "source"})
-        assert isinstance(found, dict)
-        return {**found, **plain(self.source)}
+        return resting_on_source(self)

@@ -60,3 +60,10 @@ def test_what_failed_already_is_told_as_points_of_the_chance(demo_club: Path, ru
     silent, _, _, whole, *_ = failed.split()
     assert float(whole) == pytest.approx(100 * part["failing"]["value"], abs=0.06)
     assert float(silent) < float(whole)
+
+
+def test_the_curve_of_an_explanation_has_the_keys_of_a_life_curve(demo_club: Path, run: Run) -> None:
+    part = next(each for each in asked(run, demo_club, "due")["lines"] if each["advice"] == "replace")
+    curve = asked(run, demo_club, "due", "--explain", part["part"])["curve"]
+    [group] = asked(run, demo_club, "life", "curve", "--family", part["family"])["groups"]
+    assert curve.keys() == group.keys()
