@@ -72,6 +72,17 @@ WETNESS = {
 }
 SUNK = ("W3", "W4", "W5")
 
+# More is a slip of the hand (common practice, no source): launched again after 20 minutes, ten hours of light a day.
+MOST_SORTIES_A_DAY = 30
+MOST_OF_A_SORTIE = {
+    "minutes_afloat": 600.0,
+    "minutes_under": 366 * 1440.0,  # some are found when the pond is let off
+    "shots": 2000,
+    "hits_above": 1000,
+    "hits_on": 1000,
+    "hits_below": 1000,
+}
+
 
 def wetness_of(minutes_under: float) -> str:
     """Which wetness a time under water is."""

@@ -9,13 +9,16 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from maintain.errors import InvalidRecord
+from maintain.vocabulary import MOST_SORTIES_A_DAY
 
 if TYPE_CHECKING:
     from maintain.services.unit import Desk
 
 Since = Annotated[str | None, typer.Option("--since", help="From which day (default: today).", metavar="DATE")]
 Day = Annotated[str | None, typer.Option("--day", help="Which day (default: today).", metavar="DATE")]
-Number = Annotated[int | None, typer.Option("--number", help="Which sortie of that day.", min=1)]
+Number = Annotated[
+    int | None, typer.Option("--number", help="Which sortie of that day.", min=1, max=MOST_SORTIES_A_DAY)
+]
 Note = Annotated[str | None, typer.Option("--note", help="Anything worth remembering.")]
 Anyway = Annotated[bool, typer.Option("--anyway", help="It fits after rework.")]
 Yes = Annotated[bool, typer.Option("--yes", help="Don't ask, even at a terminal.")]

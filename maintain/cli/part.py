@@ -10,7 +10,7 @@ from maintain import vocabulary
 from maintain.cli._command import reads, writes
 from maintain.cli._missing import ask
 from maintain.cli._moments import AfterSortie, From, Until, timing, when
-from maintain.cli._options import Note, ShipFilter, cents, choice_option, day
+from maintain.cli._options import Anyway, Note, ShipFilter, cents, choice_option, day
 
 if TYPE_CHECKING:
     from maintain.results.base import Result
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 app = typer.Typer(no_args_is_help=True, help="Parts: add, fit, take out, waterproof, correct, show, list.")
 
 Part = Annotated[str, typer.Argument(help="The part: its tag, or ship/position for the one fitted there.")]
-Anyway = Annotated[bool, typer.Option("--anyway", help="It fits after rework.")]
 Position = Annotated[str, typer.Argument(metavar="SHIP/POSITION", help="Where it goes.")]
 
 

@@ -10,7 +10,7 @@ from maintain import vocabulary
 from maintain.cli import pool_debts, pool_looks
 from maintain.cli._command import reads, writes
 from maintain.cli._moments import when
-from maintain.cli._options import Note, cents, choice_option, day
+from maintain.cli._options import Anyway, Note, cents, choice_option, day
 
 if TYPE_CHECKING:
     from maintain.results.base import Result
@@ -114,7 +114,7 @@ def issue(
     ship: Annotated[str | None, typer.Option(help="The ship that counted pieces go into.")] = None,
     to: Annotated[str | None, typer.Option(metavar="MEMBER", help="The member who gets it for good.")] = None,
     uncounted: Uncounted = False,
-    anyway: Annotated[bool, typer.Option("--anyway", help="It fits after rework.")] = False,
+    anyway: Anyway = False,
     note: Note = None,
 ) -> Result:
     """Issue a part or pieces for good."""

@@ -8,7 +8,7 @@ import typer
 
 from maintain import vocabulary
 from maintain.cli._command import reads, writes
-from maintain.cli._options import Note, choice, choice_option
+from maintain.cli._options import Anyway, Note, choice, choice_option
 
 if TYPE_CHECKING:
     from maintain.results.base import Done, Result
@@ -40,7 +40,9 @@ def run(desk: Desk, ship: Annotated[str, typer.Argument(help="The ship.")], by: 
     def reply(line: RollCallLine, key: str, rest: str) -> Done:
         where = f"{page().ship}/{line.position}"
         if key == "o":
-            return roll_answers.correct(desk, where=where, tag=rest, family=None)
+            tag, anyway, _ = rest.partition("--anyway")
+            there = roll_answers.There(tag.strip(), anyway=bool(anyway))
+            return roll_answers.correct(desk, where=where, there=there)
         return roll_answers.answer(desk, where=where, found=_found(key, rest, by))
 
     walk(
@@ -69,7 +71,7 @@ def answer(
     by: By = None,
     note: Note = None,
 ) -> Result:
-    """Write down what was found at one position; an answer given again replaces the earlier one."""
+    """Write down what was found at one position; a later answer replaces it, but a part taken out stays out."""
     from maintain.services.battle_day import roll_answers
 
     said = roll_answers.Found(answer=found, opens=opens, mode=mode, by=by, note=note)
@@ -84,11 +86,12 @@ def correct(
     family: Annotated[
         str | None, typer.Option(help="Family of a new part (default: of the part recorded there).")
     ] = None,
+    anyway: Anyway = False,
 ) -> Result:
     """Put the records right: another part is there than they have."""
     from maintain.services.battle_day import roll_answers
 
-    return roll_answers.correct(desk, where=where, tag=tag, family=family)
+    return roll_answers.correct(desk, where=where, there=roll_answers.There(tag, family, anyway))
 
 
 @reads(app)

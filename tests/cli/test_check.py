@@ -218,13 +218,15 @@ def test_an_open_safety_item_and_an_old_bottle_are_listed(eve: Run) -> None:
     eve("family", "add", "bottle 100 g", "--category", "cylinder")
     eve("part", "add", "--family", "bottle 100 g", "--tag", "C-01", "--into", "halberd/bottle", "--from", "2026-01-02")
     eve("certificate", "add", "C-01", "--expires", "2026-05-01", "--source", "49 CFR 180.209")
-    eve("check", "run", "halberd", input="p\n" * 4 + "n\n" + "p\n" * 30)
+    bottle = int(_number(eve, "bottle"))
+    eve("check", "run", "halberd", input="p\n" * 4 + "n\n" + "p\n" * (bottle - 6) + "f\n" + "p\n" * 30)
     page = _page(eve)
     untested = [line for line in page["open_safety"] if line == "step 5, range, receiver: not done"]
     bottle = [line for line in page["open_safety"] if line.startswith("C-01")]
     assert (len(untested), len(bottle)) == (1, 1)
     assert "licensed cylinder inspector" in bottle[0]
-    assert page["verdict"].startswith("2 open safety items recorded; the safety officer decides")
+    assert f"step {_number(eve, 'bottle')}, bottle, bottle: failed" in page["open_safety"]
+    assert page["verdict"].startswith("3 open safety items recorded; the safety officer decides")
 
 
 def test_the_board_says_who_has_not_checked(eve: Run) -> None:
@@ -320,3 +322,47 @@ def test_a_forecast_older_than_the_records_says_as_of_when(eve: Run, club: Path)
     assert "recorded since" not in _page(eve)["due_from"]
     eve("reading", "add", "halberd/pump", "other", "1")
     assert "before what was recorded since (reading add): ask maintain due anew" in _page(eve)["due_from"]
+
+
+@pytest.fixture
+def bottled(eve: Run) -> Run:
+    """Halberd with a bottle whose date is over."""
+    eve("family", "add", "bottle 100 g", "--category", "cylinder")
+    eve("part", "add", "--family", "bottle 100 g", "--tag", "C-01", "--into", "halberd/bottle", "--from", "2026-01-02")
+    eve("certificate", "add", "C-01", "--expires", "2026-05-01", "--source", "49 CFR 180.209")
+    return eve
+
+
+def test_a_bottle_out_of_date_does_not_pass_for_in_date(bottled: Run) -> None:
+    step = _number(bottled, "bottle")
+    refused = bottled("check", "answer", "halberd", step, "pass", "--figure", "370")
+    assert refused.exit_code == 4
+    for said in ("C-01 is out of date", "2026-05-01", "49 CFR 180.209", "licensed cylinder inspector decides"):
+        assert said in refused.stderr
+    assert _page(bottled)["begun_on"] is None
+    assert bottled("check", "answer", "halberd", step, "fail").exit_code == 0
+    bottled("certificate", "add", "C-01", "--expires", "2030-05-01", "--source", "49 CFR 180.209")
+    passed = bottled("check", "answer", "halberd", step, "pass")
+    assert (passed.exit_code, "C-01" in passed.stdout) == (0, False)
+
+
+def test_a_date_that_ends_within_the_battle_or_is_not_on_record_is_said_with_the_pass(bottled: Run) -> None:
+    step = _number(bottled, "bottle")
+    bottled("battle", "add", "Long", "--from", "2026-06-01", "--until", "2026-06-05", "--planned-sorties", "9")
+    bottled("certificate", "add", "C-01", "--expires", "2026-06-03", "--source", "49 CFR 180.209")
+    told = bottled("check", "answer", "halberd", step, "pass", "--battle", "long").stdout
+    assert "runs out on 2026-06-03, before Long ends" in told
+    bottled("part", "pull", "C-01", "--to", "scrapped")
+    bottled("part", "add", "--family", "bottle 100 g", "--tag", "C-02", "--into", "halberd/bottle")
+    told = bottled("check", "answer", "halberd", step, "pass", "--battle", "long").stdout
+    assert "no date of C-02 is on record" in told
+
+
+def test_an_emptied_position_can_not_pass_until_a_part_is_fitted(eve: Run) -> None:
+    step = _number(eve, "rudder")
+    eve("check", "answer", "halberd", step, "fail", "--opens", "failure")
+    refused = eve("check", "answer", "halberd", step, "pass")
+    assert (refused.exit_code, "S-01 came out and is scrapped since 2026-06-01" in refused.stderr) == (4, True)
+    assert _step(_page(eve), "rudder")["given"]["answer"] == "fail"
+    eve("part", "add", "--family", "standard servo", "--tag", "S-02", "--into", "halberd/rudder-servo")
+    assert eve("check", "answer", "halberd", step, "pass").exit_code == 0

@@ -195,3 +195,45 @@ def test_a_ship_out_of_service_or_without_positions_is_not_called(aboard: Run) -
     aboard("ship", "state", "gannet", "dry dock")
     assert "has no positions to call" in aboard("rollcall", "run", "bare").stderr
     assert "does not sail" in aboard("rollcall", "run", "gannet").stderr
+
+
+def _where(run: Run, tag: str) -> str:
+    rows = run("part", "list", "--json").json["rows"]
+    return str(next(row["where"] for row in rows if row["tag"] == tag))
+
+
+def test_a_part_that_is_scrapped_is_not_put_back_by_a_correction(aboard: Run) -> None:
+    aboard("rollcall", "answer", "halberd/pump", "does not work")
+    for anyway in ((), ("--anyway",)):
+        refused = aboard("rollcall", "correct", "halberd/rudder-servo", "P-01", *anyway)
+        assert (refused.exit_code, "P-01 is scrapped since 2026-06-01" in refused.stderr) == (4, True)
+    assert (_where(aboard, "P-01"), _where(aboard, "S-01")) == ("scrapped", "Halberd/rudder-servo")
+
+
+@pytest.mark.parametrize("named", [("P-01",), ("NEW-1", "--family", "pump")])
+def test_a_part_of_a_family_that_does_not_fit_is_said_to_fit_or_refused(aboard: Run, named: tuple[str, ...]) -> None:
+    refused = aboard("rollcall", "correct", "halberd/rudder-servo", *named)
+    assert (refused.exit_code, "is a pump; Halberd/rudder-servo takes" in refused.stderr) == (4, True)
+    assert "NEW-1" not in aboard("part", "list").stdout
+    assert aboard("rollcall", "correct", "halberd/rudder-servo", *named, "--anyway").exit_code == 0
+    assert _where(aboard, named[0]) == "Halberd/rudder-servo"
+
+
+def test_a_walk_says_that_a_part_fits_anyway(aboard: Run) -> None:
+    pump_first = [line["position"] for line in aboard("rollcall", "show", "halberd", "--json").json["lines"]]
+    walked_to = "n\n" * pump_first.index("rudder-servo")
+    aboard("rollcall", "run", "halberd", input=walked_to + "o P-01 --anyway\n")
+    assert _where(aboard, "P-01") == "Halberd/rudder-servo"
+
+
+def test_a_failed_part_that_is_not_there_becomes_no_spare(aboard: Run) -> None:
+    aboard("failure", "log", "S-01", "--mode", "dead", "--cause", "wear", "--to", "stays")
+    assert aboard("rollcall", "answer", "halberd/rudder-servo", "empty").exit_code == 0
+    assert _where(aboard, "S-01") == "scrapped"
+
+
+def test_an_answer_does_not_put_a_part_back_that_an_earlier_one_took_out(aboard: Run) -> None:
+    aboard("rollcall", "answer", "halberd/pump", "does not work")
+    refused = aboard("rollcall", "answer", "halberd/pump", "works")
+    assert "P-01 came out and is scrapped since 2026-06-01" in refused.stderr
+    assert _lines(aboard)["pump"]["answer"] == "does not work"

@@ -6,13 +6,16 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+import sqlalchemy as sa
+
 from maintain.core.names import quoted
 from maintain.errors import InvalidRecord, NotFound
 from maintain.records import checks as rows
+from maintain.records import find
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
 from maintain.results.base import Done
-from maintain.services.battle_day import begun, check_page, follows, taken_back, withdrawn
+from maintain.services.battle_day import begun, check_page, emptied, follows, in_date, taken_back, withdrawn
 from maintain.services.battle_day.begun import Check, Step
 from maintain.services.battle_day.morning import BY_NAME
 from maintain.services.battle_day.witness import by_whom, moment
@@ -59,13 +62,14 @@ def begin(desk: Desk, *, ship: str, battle: str | None) -> None:
 
 
 def answer(desk: Desk, *, ship: str, battle: str | None, step: int, reply: Reply) -> Done:
-    """Answer a step; an answer given again replaces the earlier one, which the journal keeps."""
+    """Answer a step; a later answer replaces it, and the journal keeps both; a part taken out stays out."""
     with writing(desk, "check answer") as recorder:
         check = begun.begin(recorder, ship, battle, desk.today)
         asked = _step(check, step)
         _require_sense(asked, reply)
+        told_of_date = _require_pass(recorder.connection, check, asked, desk.today) if reply.answer == "pass" else []
         told, notes = _record(recorder, desk, check, asked, reply)
-        notes += _finished(recorder, desk.today, check)
+        notes += [*told_of_date, *_finished(recorder, desk.today, check)]
         did = f"{check.ship.name}, step {step} ({asked.topic or asked.question}): {reply.answer}{told}"
         recorder.summarise(did)
     record = {"ship": check.ship.name, "battle": check.battle.name, "step": step, "answer": reply.answer}
@@ -110,6 +114,18 @@ def _require_sense(step: Step, reply: Reply) -> None:
         raise InvalidRecord(f"only a fail opens a {reply.opens}", hint="answer fail, or leave it out")
     if reply.due is not None and reply.answer != "promise":
         raise InvalidRecord("only a promise has a day to keep it by", hint="answer promise, or leave out --due")
+
+
+def _require_pass(connection: sa.Connection, check: Check, step: Step, today: date) -> list[str]:
+    """Refuse a pass that the records contradict; what to say of a legal date that a pass of this step speaks of."""
+    if step.position_id is None:
+        return []
+    emptied.require_no_gap(connection, step.position_id, f"{check.ship.name}/{step.position}")
+    topic = BY_NAME.get(step.topic or "")
+    part = find.installed_in(connection, step.position_id)
+    if topic is None or not topic.dated or part is None:
+        return []
+    return in_date.require(connection, part, today, check.battle)
 
 
 def _record(recorder: Recorder, desk: Desk, check: Check, step: Step, reply: Reply) -> tuple[str, list[str]]:

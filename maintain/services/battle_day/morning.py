@@ -41,6 +41,8 @@ class Topic:
         True: one question for all positions picked, under the first of them.
     safety : bool
         True: while it is open, a safety item is open.
+    dated : bool
+        True: it asks whether a part is in date, which a certificate on record may contradict.
     decider : str
         Who decides.
     cautions : tuple of str
@@ -56,6 +58,7 @@ class Topic:
     goes_with: str | None = None
     together: bool = False
     safety: bool = False
+    dated: bool = False
     decider: str = "captain"
     cautions: tuple[str, ...] = ()
 
@@ -210,6 +213,7 @@ MORNING = (
         measure="bottle weight",
         mode="leaks gas",
         safety=True,
+        dated=True,
         decider="licensed cylinder inspector",
         cautions=(
             "out of date: neither filled nor used; a valve that turns with the bottle can launch it: send it away",

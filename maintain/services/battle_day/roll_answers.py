@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
@@ -14,8 +15,8 @@ from maintain.records import find, places, roll_calls
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
 from maintain.results.base import Done
-from maintain.services import parts, placements
-from maintain.services.battle_day import follows, roll_call, taken_back, withdrawn
+from maintain.services import open_failures, parts, placements
+from maintain.services.battle_day import emptied, follows, roll_call, taken_back, withdrawn
 from maintain.services.battle_day.roll_call import Called
 from maintain.services.battle_day.witness import by_whom, moment
 from maintain.services.parts import NewPart
@@ -52,6 +53,26 @@ class Found:
     note: str | None = None
 
 
+@dataclass(frozen=True)
+class There:
+    """
+    The part that is there, whatever the records have.
+
+    Attributes
+    ----------
+    tag : str
+        A new one enters a part of unknown history.
+    family : str, optional
+        Of a new part; None: as the part recorded there.
+    anyway : bool
+        True: it fits after rework.
+    """
+
+    tag: str
+    family: str | None = None
+    anyway: bool = False
+
+
 def begin(desk: Desk, *, ship: str) -> None:
     """Begin the roll call of a ship in this half season, unless it was."""
     with writing(desk, "rollcall begin") as recorder:
@@ -60,7 +81,7 @@ def begin(desk: Desk, *, ship: str) -> None:
 
 
 def answer(desk: Desk, *, where: str, found: Found) -> Done:
-    """Write down what was found at a position; an answer given again replaces the earlier one."""
+    """Write down what was found; an answer given again replaces the earlier one, but a part taken out stays out."""
     with writing(desk, "rollcall answer") as recorder:
         connection = recorder.connection
         position = find.position(connection, where)
@@ -83,7 +104,8 @@ def answer(desk: Desk, *, where: str, found: Found) -> Done:
 def _written(recorder: Recorder, desk: Desk, called: Called, at: tuple[Row, Row | None], found: Found) -> list[str]:
     position, part = at
     assert called.row is not None
-    _require_part(position, part, found.answer)
+    if part is None and found.answer in ("works", "does not work"):
+        emptied.require_part(recorder.connection, position.id, f"{position.ship}/{position.name}")
     before = roll_calls.answers(recorder.connection, called.row.id).get(position.id)
     by_id = by_whom(recorder.connection, found.by, desk.who)
     told: list[str] = []
@@ -94,7 +116,7 @@ def _written(recorder: Recorder, desk: Desk, called: Called, at: tuple[Row, Row 
         doubt = withdrawn.Doubt(found.opens, found.mode, _FOUND_BY, found.note)
         told += withdrawn.withdraw(recorder, desk.today, called.ship, (position.id, position.name), doubt)
     elif found.answer == "empty" and part is not None:
-        told += _sent_home(recorder, part, desk)
+        told += _taken_out(recorder, part, desk)
     values = {
         "answer": found.answer,
         "part_id": part.id if part is not None and found.answer in ("works", "does not work") else None,
@@ -112,20 +134,17 @@ def _written(recorder: Recorder, desk: Desk, called: Called, at: tuple[Row, Row 
     return told
 
 
-def _require_part(position: Row, part: Row | None, answer_: str) -> None:
-    if part is None and answer_ in ("works", "does not work"):
-        where = quoted(f"{position.ship}/{position.name}")
-        raise InvalidRecord(
-            f"no part of {position.ship}/{position.name} is recorded",
-            hint=f"say which one is there: maintain rollcall correct {where} TAG, or answer empty or not seen",
-        )
-
-
-def _sent_home(recorder: Recorder, part: Row, desk: Desk) -> list[str]:
-    """A part that is not where the records have it lies with its owner as far as anybody knows."""
-    spot = placements.home(part)
-    placements.move(recorder, part, spot, _some_time_this_season(desk), reason="correction")
-    there = places.being(places.of_part(recorder.connection, part.id)[-1])
+def _taken_out(recorder: Recorder, part: Row, desk: Desk) -> list[str]:
+    """A part that is not where the records have it: with its owner, unless it failed or is suspect."""
+    connection = recorder.connection
+    if open_failures.aboard(connection, part, desk.today) is not None:
+        spot, reason = Spot("scrapped"), "failed"
+    elif _doubted(connection, part):
+        spot, reason = Spot("suspect"), "suspect"
+    else:
+        spot, reason = placements.home(part), "correction"
+    placements.move(recorder, part, spot, _some_time_this_season(desk), reason=reason)
+    there = places.being(places.of_part(connection, part.id)[-1])
     return [
         f"{part.tag} is not there; taken to be {there}, if it is not: maintain part pull {quoted(part.tag)} --to PLACE"
     ]
@@ -147,50 +166,67 @@ def _finished(recorder: Recorder, desk: Desk, called: Called) -> list[str]:
     return [f"all {len(found.lines)} positions called: {works} work"]
 
 
-def correct(desk: Desk, *, where: str, tag: str, family: str | None) -> Done:
-    """Put the records right: another part is there; the position is then still to be answered."""
+def correct(desk: Desk, *, where: str, there: There) -> Done:
+    """
+    Put the records right: another part is there; the position is then still to be answered.
+
+    Raises
+    ------
+    InvalidRecord
+        If that part is suspect or gone, does not fit there, or is the one on record.
+    """
     with writing(desk, "rollcall correct") as recorder:
         connection = recorder.connection
         position = find.position(connection, where)
         called = roll_call.begin(recorder, position.ship, desk.today)
         recorded = find.installed_in(connection, position.id)
-        there, entered = _part_there(recorder, desk, (called.ship, position, recorded), tag, family)
-        if recorded is not None and there.id == recorded.id:
+        part, entered = _part_there(recorder, desk, (called.ship, position, recorded), there)
+        if recorded is not None and part.id == recorded.id:
             raise InvalidRecord(
-                f"{there.tag} is what the records have in {position.ship}/{position.name}", hint="answer works"
+                f"{part.tag} is what the records have in {position.ship}/{position.name}", hint="answer works"
             )
-        told = _sent_home(recorder, recorded, desk) if recorded is not None else []
+        if not there.anyway:
+            parts.require_fit(connection, part, position)
+        told = _taken_out(recorder, recorded, desk) if recorded is not None else []
         spot = Spot("installed", position_id=position.id)
-        _, closed = placements.move(recorder, there, spot, _some_time_this_season(desk), reason="correction")
-        did = f"{position.ship}/{position.name} holds {there.tag}{entered}, since some time this season"
+        _, closed = placements.move(recorder, part, spot, _some_time_this_season(desk), reason="correction")
+        did = f"{position.ship}/{position.name} holds {part.tag}{entered}, since some time this season"
         recorder.summarise(did)
-    record = {"ship": position.ship, "position": position.name, "part": there.tag}
+    record = {"ship": position.ship, "position": position.name, "part": part.tag}
     return Done(did, closed=closed, notes=tuple(told), record=record)
 
 
-def _part_there(
-    recorder: Recorder, desk: Desk, at: tuple[Row, Row, Row | None], tag: str, family: str | None
-) -> tuple[Row, str]:
+def _part_there(recorder: Recorder, desk: Desk, at: tuple[Row, Row, Row | None], there: There) -> tuple[Row, str]:
     """The part with a tag, entered if nobody knew of it: as one like that which was recorded there."""
     connection = recorder.connection
     ship, position, recorded = at
     known = {each.lower(): each for each in connection.execute(sa.select(t.part.c.tag)).scalars()}
-    if tag.strip().lower() in known:
-        row = find.part(connection, known[tag.strip().lower()])
-        _require_sound(connection, row)
+    if there.tag.strip().lower() in known:
+        row = find.part(connection, known[there.tag.strip().lower()])
+        _require_sound(connection, row, desk.today)
         return row, ""
     owner_id = recorded.owner_id if recorded is not None else ship.captain_id
     owner = connection.execute(sa.select(t.member.c.name).where(t.member.c.id == owner_id)).scalar()
-    named = family or _family_of(connection, position, recorded)
-    return parts.insert(recorder, NewPart(named, tag, owner=owner), desk.today), f" (new to the records: {named})"
+    named = there.family or _family_of(connection, position, recorded)
+    return parts.insert(recorder, NewPart(named, there.tag, owner=owner), desk.today), f" (new to the records: {named})"
 
 
-def _require_sound(connection: sa.Connection, part: Row) -> None:
-    doubted = sa.select(t.suspicion.c.id).where(t.suspicion.c.part_id == part.id, t.suspicion.c.closed_on.is_(None))
-    if connection.execute(doubted).first() is not None:
+def _require_sound(connection: sa.Connection, part: Row, today: date) -> None:
+    if _doubted(connection, part):
         raise InvalidRecord(
             f"{part.tag} is suspect", hint=f"test it first, then: maintain retest {quoted(part.tag)} pass (or fail)"
         )
+    parts.require_usable(part, next(reversed(places.of_part(connection, part.id)), None))
+    failed = open_failures.aboard(connection, part, today)
+    if failed is not None:
+        raise InvalidRecord(
+            f"{failed}, stands", hint="if the records have the wrong part there, correct that position first"
+        )
+
+
+def _doubted(connection: sa.Connection, part: Row) -> bool:
+    open_ = sa.select(t.suspicion.c.id).where(t.suspicion.c.part_id == part.id, t.suspicion.c.closed_on.is_(None))
+    return connection.execute(open_).first() is not None
 
 
 def _family_of(connection: sa.Connection, position: Row, recorded: Row | None) -> str:
