@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from maintain.errors import NotFound
-from maintain.exchange.any_table import Table, read_table, refused
+from maintain.exchange.any_table import Table, read_table
 
 # Headings that clubs write, the first the one to recommend (common practice, no source).
 _HEADINGS = {
@@ -16,7 +16,7 @@ _HEADINGS = {
     "sinkings": ("sinkings", "sinks", "sank", "sunk", "times sunk"),
     "sortie": ("sortie", "sortie no.", "sortie number"),
 }
-_WORDS = {"": 0, "-": 0, "no": 0, "n": 0, "yes": 1, "y": 1, "x": 1, "sank": 1, "sunk": 1}
+_WORDS = {"": 0, "-": 0, "no": 0, "n": 0, "yes": 1, "y": 1, "sank": 1, "sunk": 1}
 _NOT_KNOWN = ("n/a", "na", "?", "unknown")
 _TOTALS = ("total", "totals", "sum")
 
@@ -46,10 +46,11 @@ class Score:
 
 @dataclass(frozen=True)
 class ScoreSheet:
-    """The rows that say something, and what was left out, one line each."""
+    """The rows that say something, what was left out, one line each, and what can't be read, by its line."""
 
     scores: tuple[Score, ...]
     left_out: tuple[str, ...]
+    faults: Mapping[int, str]
 
 
 def read_scores(path: Path) -> ScoreSheet:
@@ -60,8 +61,6 @@ def read_scores(path: Path) -> ScoreSheet:
     ------
     NotFound
         If there is no such file, or no column of ships or sinkings.
-    InvalidRecord
-        If any row can't be read; all such rows are listed.
     """
     table = read_table(path, "a ship in a battle, or in one of its sorties")
     columns = {what: _column(table, names) for what, names in _HEADINGS.items()}
@@ -73,10 +72,8 @@ def read_scores(path: Path) -> ScoreSheet:
             )
     faults: dict[int, str] = {}
     left_out: list[str] = []
-    scores = list(_scores(table, columns, faults, left_out))
-    if faults:
-        raise refused(faults, table.lines, "rows")
-    return ScoreSheet(tuple(scores), tuple(left_out))
+    scores = tuple(_scores(table, columns, faults, left_out))
+    return ScoreSheet(scores, tuple(left_out), faults)
 
 
 def _column(table: Table, names: tuple[str, ...]) -> list[str] | None:
@@ -99,9 +96,9 @@ def _scores(
             continue
         sinkings, sortie = _whole(cells["sinkings"]), _whole(cells["sortie"]) or None
         if sinkings is None:
-            faults[row] = f"{cells['sinkings']!r} is no number of sinkings, nor yes or no"
+            faults[line] = f"{cells['sinkings']!r} is no number of sinkings, nor yes or no"
         elif cells["sortie"] and sortie is None:
-            faults[row] = f"{cells['sortie']!r} is no number of a sortie"
+            faults[line] = f"{cells['sortie']!r} is no number of a sortie"
         else:
             yield Score(line, battle, cells["ship"], sinkings, sortie)
 

@@ -84,8 +84,35 @@ def test_a_ship_nobody_logged_is_given_her_sorties(fought: Run, tmp_path: Path) 
 
 def test_more_sinkings_than_sorties_are_for_a_person(fought: Run, tmp_path: Path) -> None:
     found = _found(fought, _sheet(tmp_path, "battle,ship,sank\nMay Balls,Gannet,9\n"), "--accept")
-    assert "every sortie is logged" in found["rows"][0]["what"] or "more sinkings" in found["rows"][0]["what"]
+    assert found["rows"][0]["what"] == "9 sinkings in at most 3 sorties: look at the sheet again"
+    found = _found(fought, _sheet(tmp_path, "battle,ship,sank\nMay Balls,Gannet,3\n"), "--accept")
+    assert "every sortie is logged" in found["rows"][0]["what"]
     assert len(_sunk(fought)) == 3  # the one of unknown wetness, and the third that was planned
+
+
+def test_a_sortie_the_battle_never_had_is_not_added(fought: Run, tmp_path: Path) -> None:
+    fought("ship", "add", "Tramp", "--like", "convoy ship", "--since", "2026-01-01")
+    path = _sheet(tmp_path, "battle,ship,sank,sortie\nMay Balls,Tramp,1,9\nMay Balls,Halberd,1,2\n")
+    assert _found(fought, path, "--accept")["rows"][0]["what"] == "sortie 9 of at most 3: look at the sheet again"
+    assert _sunk(fought) == [("Halberd", 2)]
+    path = _sheet(tmp_path, "battle,ship,sank,sortie\nMay Balls,Tramp,1,3\nMay Balls,Halberd,1,2\n")
+    assert _found(fought, path)["rows"][0]["what"] == "sortie 3 added, though nobody logged 1, 2"
+
+
+def test_forty_sinkings_of_a_battle_nobody_planned_are_a_slip(fought: Run, tmp_path: Path) -> None:
+    fought("battle", "add", "Odd Day", "--from", "2026-05-09")
+    found = _found(fought, _sheet(tmp_path, "battle,ship,sank\nOdd Day,Gannet,40\n"), "--accept")
+    assert found["rows"][0]["what"] == "40 sinkings in at most 30 sorties: look at the sheet again"
+    assert _sunk(fought) == [("Halberd", 2)]
+
+
+def test_every_row_that_can_not_be_meant_is_named_at_once(fought: Run, tmp_path: Path) -> None:
+    text = "battle,ship,sank\nMay Balls,Halberd,x\nNever,Halbrd,1\nMay Balls,Gannet,0\nMay Balls,Ganet,1\n"
+    refused = fought("sortie", "reconcile", _sheet(tmp_path, text))
+    assert "3 of 4 rows refused" in refused.stderr
+    for row, why in ((2, "'x' is no number of sinkings"), (3, "no battle called 'Never'"), (5, "'Ganet'")):
+        assert any(f"row {row}: " in line and why in line for line in refused.stderr.splitlines())
+    assert "'Halbrd'" in refused.stderr
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -14,12 +14,13 @@ from maintain.core.names import quoted
 from maintain.core.wording import count
 from maintain.errors import InvalidRecord, MaintainError
 from maintain.exchange.any_table import refused
-from maintain.exchange.score_sheet import Score, ScoreSheet, read_scores
+from maintain.exchange.score_sheet import ScoreSheet, read_scores
 from maintain.records import find, sinkings
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
 from maintain.results.base import Column, Listing
 from maintain.services.unit import Desk, reading, writing
+from maintain.vocabulary import MOST_SORTIES_A_DAY
 
 Row = sa.Row[Any]
 
@@ -50,6 +51,12 @@ class _Pair:
         """Sinkings in the logs."""
         return sum(row.ending == "sank" for row in self.sorties)
 
+    @property
+    def most(self) -> int:
+        """Sorties that she can have sailed."""
+        days: int = (self.battle.until_on - self.battle.from_on).days + 1
+        return max(int(self.battle.planned_sorties or 0) or days * MOST_SORTIES_A_DAY, len(self.sorties))
+
 
 @dataclass(frozen=True)
 class _Step:
@@ -66,7 +73,7 @@ def reconcile(desk: Desk, *, path: Path, battle: str | None, accept: bool) -> Li
     if accept:
         return _accepted(desk, path, sheet, battle)
     with reading(desk) as connection:
-        pairs = list(_differing(_pairs(connection, sheet.scores, battle, desk.today)))
+        pairs = list(_differing(_pairs(connection, sheet, battle, desk.today)))
     footer = list(sheet.left_out)
     open_ = sum(_writes(step) for pair in pairs for step in _steps(pair, desk.today))
     if open_:
@@ -78,7 +85,7 @@ def reconcile(desk: Desk, *, path: Path, battle: str | None, accept: bool) -> Li
 def _accepted(desk: Desk, path: Path, sheet: ScoreSheet, battle: str | None) -> Listing:
     """Add what can be added; the lines say what was missing before."""
     with writing(desk, "sortie reconcile") as recorder:
-        pairs = list(_differing(_pairs(recorder.connection, sheet.scores, battle, desk.today)))
+        pairs = list(_differing(_pairs(recorder.connection, sheet, battle, desk.today)))
         lines = [_line(pair, desk.today) for pair in pairs]
         added = sum(_write(recorder, pair, _steps(pair, desk.today)) for pair in pairs)
         recorder.summarise(f"added {count(added, 'sinking')} from {path.name}")
@@ -86,28 +93,38 @@ def _accepted(desk: Desk, path: Path, sheet: ScoreSheet, battle: str | None) -> 
     return _listing(path, lines, [*sheet.left_out, *told])
 
 
-def _pairs(connection: sa.Connection, scores: Sequence[Score], battle: str | None, today: date) -> list[_Pair]:
+def _pairs(connection: sa.Connection, sheet: ScoreSheet, battle: str | None, today: date) -> list[_Pair]:
     """Every ship in every battle of the sheet, and ships that sank there by the logs alone."""
-    faults: dict[int, str] = {}
+    faults = dict(sheet.faults)
     pairs: dict[tuple[int, int], _Pair] = {}
-    for place, score in enumerate(scores):
-        try:
-            fight = _battle(connection, score.battle or battle, today)
-            hull = find.ship(connection, score.ship)
-        except MaintainError as error:
-            faults[place] = f"{error.message}" + (f" ({error.hint})" if error.hint else "")
+    for score in sheet.scores:
+        refusals: list[str] = []
+        fight = _or_why(refusals, _battle, connection, score.battle or battle, today)
+        hull = _or_why(refusals, find.ship, connection, score.ship)
+        if fight is None or hull is None:
+            faults[score.row] = "; ".join(refusals)
             continue
         pair = pairs.setdefault((fight.id, hull.id), _Pair(fight, hull))
         pair.on_sheet += score.sinkings
         pair.numbers += [score.sortie] if score.sortie is not None and score.sinkings else []
     if faults:
-        raise refused(faults, [score.row for score in scores], "rows")
+        lines = sorted({*faults, *(score.row for score in sheet.scores)})
+        raise refused({lines.index(row): why for row, why in faults.items()}, lines, "rows")
     battles = {pair.battle.id: pair.battle for pair in pairs.values()}
     ships = {row.id: row for row in connection.execute(sa.select(t.ship))}
     for row in sinkings.sorties(connection, list(battles)):
         pair = pairs.setdefault((row.battle_id, row.ship_id), _Pair(battles[row.battle_id], ships[row.ship_id]))
         pair.sorties.append(row)
     return sorted(pairs.values(), key=lambda pair: (pair.battle.from_on, pair.battle.id, pair.ship.name.lower()))
+
+
+def _or_why(refusals: list[str], look_up: Callable[..., Row], *sought: Any) -> Row | None:
+    """What is looked up, or None with why not among the refusals."""
+    try:
+        return look_up(*sought)
+    except MaintainError as error:
+        refusals.append(f"{error.message}" + (f" ({error.hint})" if error.hint else ""))
+        return None
 
 
 def _battle(connection: sa.Connection, named: str | None, today: date) -> Row:
@@ -126,7 +143,9 @@ def _differing(pairs: Sequence[_Pair]) -> Iterator[_Pair]:
 
 
 def _steps(pair: _Pair, today: date) -> list[_Step]:
-    """One step for each sinking that the logs lack."""
+    """One step for each sinking that the logs lack; none where the sheet says more than can have been."""
+    if pair.on_sheet > pair.most:
+        return [_Step(f"{pair.on_sheet} sinkings in at most {pair.most} sorties: look at the sheet again")]
     steps: list[_Step] = []
     taken: set[int] = set()
     added = 0
@@ -134,7 +153,8 @@ def _steps(pair: _Pair, today: date) -> list[_Step]:
     day = min(pair.battle.until_on, today)
     number = max((row.number for row in pair.sorties if row.sailed_on == day), default=0)
     for _ in range(max(0, pair.on_sheet - pair.logged)):
-        room = not pair.sorties or len(pair.sorties) + added < (pair.battle.planned_sorties or 0)
+        planned = pair.battle.planned_sorties or (0 if pair.sorties else pair.most)
+        room = len(pair.sorties) + added < planned
         step = _at_named(pair, named, taken) or _somewhere(pair, taken, (day, number + 1) if room else None)
         if step.update is not None:
             taken.add(step.update)
@@ -150,8 +170,12 @@ def _at_named(pair: _Pair, named: list[int], taken: set[int]) -> _Step | None:
     while named and pair.battle.from_on == pair.battle.until_on:
         number = named.pop(0)
         row = days.get(number)
+        if row is None and number > pair.most:
+            return _Step(f"sortie {number} of at most {pair.most}: look at the sheet again")
         if row is None:
-            return _Step(f"sortie {number} added", insert=(pair.battle.from_on, number))
+            before = [str(each) for each in range(1, number) if each not in days]
+            gap = f", though nobody logged {', '.join(before)}" if before else ""
+            return _Step(f"sortie {number} added{gap}", insert=(pair.battle.from_on, number))
         if row.ending == "sank" or row.id in taken:
             continue
         if row.wetness is None:
