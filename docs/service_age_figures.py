@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tests.core.test_service_age_clubs import INHERITED, KINDS, PRIOR, STATED, UNLIKE, ranks, tally, uneven
 
-CLUBS, RANKED = 200, 400
+CLUBS, RANKED = 200, 1000
 PAGE = Path(__file__).with_name("service_age_figures.md")
 _PARAMETERS = (
     "scale", "shape", "a minute afloat", "a wet sortie", "a sinking",
