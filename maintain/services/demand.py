@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from maintain.core.forecast import Ahead, Installed
 from maintain.core.lives import Bools, Floats
 from maintain.core.posterior import Draws
-from maintain.core.rates import pooled_rates, steady_rates
+from maintain.core.rates import pooled_rates
 from maintain.core.renewal import Stage, failed_unseen, simulate_failures
 from maintain.core.stock.demand import Demand, demand_from_counts
 from maintain.records.meets import PastMeets
@@ -86,6 +86,25 @@ class Fitted:
     def categories(self) -> tuple[CategoryOutlook, ...]:
         """All of them; of those of which nothing was seen yet, what is believed beforehand."""
         return (*self.look.categories, *_believed(self.look))
+
+    @cached_property
+    def damage(self) -> dict[str, Floats]:
+        """
+        Losses in a sortie to another part's failure or to a ball, by family and draw by draw.
+
+        All families lean on each other: of the most, none was ever lost so.
+        """
+        past = self.look.past
+        sailed = use_at_ends(past, "sorties")
+        if sailed is None:
+            return {}
+        names, family = np.unique(labels_of(past)["family"].astype(str), return_inverse=True)
+        ended = np.isin(past.ends.how.astype(str), (SECONDARY, DAMAGED))
+        lost, seen = (np.bincount(family, each, names.size) for each in (ended, sailed.end - sailed.entry))
+        if not seen.any():
+            return {}
+        rates = pooled_rates(np.where(seen > 0, lost, 0.0), seen)
+        return dict(zip(names.tolist(), rates.draw(np.random.default_rng(SEED), self.look.draws).T, strict=True))
 
 
 def tagged_demand(
@@ -229,43 +248,15 @@ class _Drawn:
 
     def inflicted(self, families: NDArray[np.str_], family: Rows, rng: np.random.Generator) -> Counts:
         """Parts lost to another part's failure or to a ball, at the rate of each family's sorties."""
-        failures, seen = self._past.of(families)
         fitted = np.bincount(family, minlength=families.size)
         counts = np.zeros((len(self.stages), self.rows.size, families.size), dtype=np.int64)
-        if not seen.any():
+        known = np.flatnonzero(np.isin(families, sorted(self.fitted.damage)))
+        if not known.size:
             return counts
-        if np.count_nonzero(seen) == 1:  # nothing to pool: one family tells for all
-            rate = steady_rates([failures.sum()], [seen.sum()]).draw(rng, self.look.draws)[self.rows]
-        else:
-            rate = pooled_rates(failures, seen).draw(rng, self.look.draws)[self.rows]
+        rate = np.stack([self.fitted.damage[name] for name in families[known].tolist()], axis=1)[self.rows]
         for stage, each in enumerate(self.stages):
-            counts[stage] = rng.poisson(rate * fitted * each.sorties)
+            counts[stage][:, known] = rng.poisson(rate * fitted[known] * each.sorties)
         return counts
-
-    @cached_property
-    def _past(self) -> _Inflicted:
-        past = self.look.past
-        sailed = use_at_ends(past, "sorties")
-        ended = np.isin(past.ends.how.astype(str), (SECONDARY, DAMAGED))
-        use = np.zeros(ended.size) if sailed is None else sailed.end - sailed.entry
-        return _Inflicted(labels_of(past)["family"].astype(str), ended, use)
-
-
-@dataclass(frozen=True)
-class _Inflicted:
-    """Every life: its family, whether something else ended it, and the sorties seen of it."""
-
-    family: NDArray[np.str_]
-    ended: NDArray[np.bool_]
-    sorties: Floats
-
-    def of(self, families: NDArray[np.str_]) -> tuple[Floats, Floats]:
-        """Ends and sorties of each family."""
-        names, place = np.unique(self.family, return_inverse=True)
-        ends, use = (np.bincount(place, each, names.size) for each in (self.ended, self.sorties))
-        known = dict(zip(names.tolist(), zip(ends.tolist(), use.tolist(), strict=True), strict=True))
-        found = np.array([known.get(name, (0.0, 0.0)) for name in families.tolist()])
-        return found[:, 0], found[:, 1]
 
 
 def _harsher(rng: np.random.Generator, past: PastMeets, size: int) -> Floats:
