@@ -36,7 +36,7 @@ def spares(result: Spares, console: Console) -> None:
     shown = [x for x in result.lines if result.everything or x.buy or x.running_out > _MAY_RUN_OUT]
     if shown:
         ordered = any(line.on_order for line in shown)
-        columns = [each for each in _COLUMNS if ordered or each.key not in _OF_ORDERS]
+        columns = [each for each in _COLUMNS if each.key not in (_WITHOUT if ordered else _OF_ORDERS)]
         console.print(table(f"Demand with its {result.level:.0%} interval", columns, [_spare(x) for x in shown]))
         if leaning := _leaning(shown):
             say(console, leaning)
@@ -144,27 +144,27 @@ def _money(cents: int, currency: str) -> str:
 _COLUMNS = (
     Column("family", "Family"),
     Column("held", "Held", numeric=True),
-    Column("ordered", "Ordered", numeric=True),
+    Column("both", "Held + ordered", numeric=True),
     Column("demand", "Demand", numeric=True),
     Column("running_out", "Runs out", numeric=True),
     Column("once_ordered", "Once orders are in", numeric=True),
     Column("needed", "Hold", numeric=True),
     Column("buy", "Buy", numeric=True),
+    Column("line", "Order below", numeric=True, wide=True),
     Column("cost", "Cost", numeric=True, wide=True),
-    Column("line", "Order below", numeric=True),
     Column("basis", "Seen so far", wide=True),
 )
-_OF_ORDERS = ("ordered", "once_ordered")
+_OF_ORDERS, _WITHOUT = ("both", "once_ordered"), ("held",)
 
 
 def _spare(line: SparesLine) -> dict[str, object]:
     return {
         "family": line.family,
         "held": line.on_hand,
-        "ordered": line.on_order or None,
+        "both": f"{line.on_hand} + {line.on_order}" if line.on_order else str(line.on_hand),
         "demand": f"{line.demand.value:.1f} ({line.demand.lower:.0f}–{line.demand.upper:.0f})",
-        "running_out": percent(line.running_out),
-        "once_ordered": percent(line.running_out_ordered) if line.on_order else None,
+        "running_out": _short(line.running_out),
+        "once_ordered": _short(line.running_out_ordered) if line.on_order else None,
         "needed": line.needed,
         "buy": line.buy or None,
         "cost": f"{line.cost_cents / 100:.2f}" if line.cost_cents else None,
@@ -187,6 +187,11 @@ def _leaning(lines: list[SparesLine]) -> str:
 def percent(chance: float) -> str:
     """A chance of running out; a small one is never nothing."""
     return f"{chance:.0%}" if chance >= 0.005 else "under 1%"
+
+
+def _short(chance: float) -> str:
+    """The same for a table."""
+    return percent(chance).replace("under ", "<")
 
 
 def uncovered(found: tuple[Uncovered, ...]) -> str:

@@ -85,14 +85,15 @@ class table:
         return _GAP + (longest if number == 0 else min(longest, _WORD))
 
     def _widths(self, most: int) -> list[int]:
-        """Every column's least, and of what is left over shares by how long cells are, then by how long headings."""
+        """Every column's least, and a share of what is left over: what is short of least is made whole first."""
         widths = [self._least_width(number) - _GAP for number in range(len(self.columns))]
         cells = [max((len(cell(row.get(column.key))) for row in self.rows), default=0) for column in self.columns]
         for wanted in (cells, [len(column.heading) for column in self.columns]):
             spare = most - sum(widths) - _GAP * len(widths)
-            short = [max(width - has, 0) for width, has in zip(wanted, widths, strict=True)]
-            share = min(1.0, spare / max(sum(short), 1))
-            widths = [has + int(each * share) for has, each in zip(widths, short, strict=True)]
+            short = sorted((max(width - widths[number], 0), number) for number, width in enumerate(wanted))
+            for rank, (need, number) in enumerate(short):
+                given = min(need, spare // (len(short) - rank))
+                widths[number], spare = widths[number] + given, spare - given
         return widths
 
     def _as_table(self, most: int) -> Table:
