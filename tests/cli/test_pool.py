@@ -38,6 +38,13 @@ def _board(run: Run, *on: str) -> list[tuple[str, str]]:
     return [(row["kind"], row["item"]) for row in run("pool", "board", "--json", *on).json["rows"]]
 
 
+@pytest.mark.parametrize("number", ["0", "-2"])
+def test_a_number_that_is_none_is_called_so(run: Run, pond: Desk, number: str) -> None:
+    answer = run("pool", "owe", "bea", "fuse", "--", number)
+    assert answer.exit_code == 4
+    assert f"{number} is no number of pieces" in answer.stderr
+
+
 def test_a_pits_loan_takes_one_short_line(run: Run) -> None:
     assert _ok(run("pool", "lend", "servo", "--to", "bea")) == (
         "lent vepo (standard servo) to Bea, to come back, nobody said when\n"

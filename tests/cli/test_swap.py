@@ -105,6 +105,29 @@ def test_a_borrowed_spare_is_a_part_a_loan_and_a_debt_in_kind(run: Run, pond: De
     assert debt.loan_id == loan.id
 
 
+def test_a_borrowed_spare_keeps_the_tag_it_has(run: Run, pond: Desk) -> None:
+    answer = run("swap", SERVO, *DEAD, "--borrowed-from", "bea", "--with", "FB1", "--json")
+    assert answer.json["record"]["fitted"] == "FB1"
+    (loan,) = _rows(pond, t.loan)
+    assert run("part", "show", "FB1", "--json").json["facts"]["owner"] == "Bea"
+    assert loan.terms == "return"
+
+
+def test_a_part_of_the_lender_s_own_in_the_records_is_lent_as_it_is(run: Run, pond: Desk) -> None:
+    mine = ("--owner", "bea", "--tag", "B7", "--acquired", "2026-01-01")
+    assert run("part", "add", "--family", "standard", *mine).exit_code == 0
+    assert run("swap", SERVO, *DEAD, "--borrowed-from", "bea", "--with", "b7").exit_code == 0
+    (loan,) = _rows(pond, t.loan)
+    assert [each["where"] for each in run("part", "show", "B7", "--json").json["places"]][-1] == SERVO
+    assert loan.part_id == next(row.id for row in _rows(pond, t.part) if row.tag == "B7")
+
+
+def test_nobody_lends_what_is_not_theirs(run: Run, pond: Desk) -> None:
+    answer = run("swap", SERVO, *DEAD, "--borrowed-from", "bea", "--with", "dilo")
+    assert answer.exit_code == 4 and "dilo is not Bea's to lend" in answer.stderr
+    assert _rows(pond, t.loan) == []
+
+
 def test_a_spare_to_be_returned_is_a_loan_without_a_debt(run: Run, pond: Desk) -> None:
     assert run("swap", SERVO, *DEAD, "--borrowed-from", "bea").exit_code == 0
     assert len(_rows(pond, t.loan)) == 1
@@ -146,7 +169,6 @@ def test_an_empty_position_has_nothing_to_swap(run: Run) -> None:
 
 def test_a_spare_comes_from_one_place_only(run: Run) -> None:
     assert run("swap", SERVO, *DEAD, "--with", "dilo", "--from-pool").exit_code == 2
-    assert run("swap", SERVO, *DEAD, "--with", "dilo", "--borrowed-from", "bea").exit_code == 4
 
 
 def test_what_is_missing_is_an_error_without_a_terminal(run: Run) -> None:

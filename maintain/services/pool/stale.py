@@ -121,7 +121,11 @@ def _caution(what: str, row: Row) -> str:
 def _untested(connection: sa.Connection, today: date) -> list[Row]:
     """What is stale today and passed no test since it was."""
     rows, _, _ = found(connection, today, today)
-    return [row for row in rows if row["inspected_on"] is None or row["inspected_on"] < row["stale_on"]]
+    return [row for row in rows if _untested_since(row)]
+
+
+def _untested_since(row: Row) -> bool:
+    return row["inspected_on"] is None or bool(row["inspected_on"] < row["stale_on"])
 
 
 def _age(part: Any) -> tuple[date, str]:
@@ -143,6 +147,8 @@ def _judged(since: date, limit: limits.Limit, inspected_on: date | None) -> Row:
 
 
 def _advice(row: Row) -> str:
+    if not _untested_since(row):
+        return f"it passed a test on {row['inspected_on']}: its limit stands all the same"
     first = stale_on(row["since"], row["limit_days"])
     if row["extension_days"] and row["stale_on"] == first:
         until = stale_on(row["since"], row["limit_days"] + row["extension_days"])
