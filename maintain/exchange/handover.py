@@ -11,13 +11,20 @@ from typing import Any
 
 from maintain.errors import FileRejected, NotFound
 from maintain.results.phone import FORMAT, VERSION
-from maintain.vocabulary import MODES, OPENED_FINDINGS, SINKING_CAUSES, SUNK, WETNESS, wetness_of
+from maintain.vocabulary import (
+    MODES,
+    MOST_OF_A_SORTIE,
+    MOST_SORTIES_A_DAY,
+    OPENED_FINDINGS,
+    SINKING_CAUSES,
+    SUNK,
+    WETNESS,
+    wetness_of,
+)
 
 _LARGEST_BYTES = 5_000_000  # a week's meet of forty ships takes a tenth of it
 _LONGEST_NAME = 40
 _ID = re.compile(r"[0-9a-f]{8,64}")
-_MOST_SORTIES_A_DAY = 99
-_A_YEAR = 366 * 1440.0  # minutes
 
 
 @dataclass(frozen=True)
@@ -134,7 +141,7 @@ def _document(path: Path) -> dict[str, Any]:
             raise NotFound(f"no file at {path}", hint="name the file that the phone handed over")
         if path.stat().st_size > _LARGEST_BYTES:
             raise FileRejected(f"{path.name} is too large for a hand-over", hint="name the file the phone saved")
-        given = json.loads(path.read_bytes().decode("utf-8"), parse_constant=_no_number)
+        given = json.loads(path.read_bytes().decode("utf-8-sig"), parse_constant=_no_number)
     except UnicodeDecodeError:
         raise FileRejected(f"{path.name} is not text", hint=_AGAIN) from None
     except (ValueError, RecursionError):
@@ -247,8 +254,8 @@ def _time(record: dict[str, Any], key: str) -> datetime:
 
 def _number(record: dict[str, Any], key: str, least: int) -> int:
     value = record.get(key)
-    if not isinstance(value, int) or isinstance(value, bool) or not least <= value <= _MOST_SORTIES_A_DAY:
-        raise _Wrong(f"{value!r} is no number of a sortie")
+    if not isinstance(value, int) or isinstance(value, bool) or not least <= value <= MOST_SORTIES_A_DAY:
+        raise _Wrong(f"{json.dumps(value)} is no number of a sortie ({least} to {MOST_SORTIES_A_DAY})")
     return value
 
 
@@ -256,8 +263,12 @@ def _minutes(record: dict[str, Any], wetness: str | None) -> float | None:
     value = record.get("minutes_under")
     if value is None:
         return None
-    if not isinstance(value, int | float) or isinstance(value, bool) or not 0 <= value <= _A_YEAR:
-        raise _Wrong(f"{value!r} is no number of minutes")
+    if (
+        not isinstance(value, int | float)
+        or isinstance(value, bool)
+        or not 0 <= value <= MOST_OF_A_SORTIE["minutes_under"]
+    ):
+        raise _Wrong(f"{json.dumps(value)} is no number of minutes")
     if wetness != (meant := wetness_of(value)):
         raise _Wrong(f"{value:g} minutes under water are {meant}, not {wetness}")
     return float(value)

@@ -273,3 +273,60 @@ def test_hostile_names_change_nothing_but_the_words(run: Run, club: Path, tmp_pa
     assert "[red]" in answer.stdout
     assert len(_rows(club, SORTIES)) == 1
     assert json.loads(run("sortie", "list", "--json").stdout)["rows"]
+
+
+@pytest.mark.parametrize("dry", [(), ("--dry-run",)])
+def test_one_sortie_told_twice_in_a_file_is_said_in_words(
+    run: Run, club: Path, tmp_path: Path, dry: tuple[str, ...]
+) -> None:
+    file = handed_over(tmp_path / "a.json", sortie("Halberd", "W1", at="11:20"), sortie("Halberd", "W2", at="11:50"))
+    answer = run("import", file, *dry)
+    assert answer.exit_code == 8
+    assert f"Halberd, sortie 1 of {DAY}: stands in this file twice" in answer.stderr
+    assert "splash (W1), tapped at 11:20 and flooded (W2), tapped at 11:50" in answer.stderr
+    assert _rows(club, SORTIES) == []
+
+
+def test_a_sinking_told_otherwise_and_by_another_number_is_named_by_the_number_on_record(
+    run: Run, tmp_path: Path
+) -> None:
+    run("import", handed_over(tmp_path / "a.json", sortie("Halberd", "W3", 1, at="11:20")))
+    told = sortie("Halberd", "W4", 2, at="11:30")
+    answer = run("import", handed_over(tmp_path / "b.json", told, device=BEA, name="Bea"))
+    assert f"Halberd, sortie 1 of {DAY}: recorded as sank (W3) by Ana" in answer.stderr
+    assert "Bea says sank (W4), as sortie 2, within twenty minutes: one sinking" in answer.stderr
+
+
+def test_a_name_that_goes_with_the_id_of_another_ship_is_asked_about(run: Run, club: Path, tmp_path: Path) -> None:
+    ((uid,),) = _rows(club, "SELECT uid FROM ship WHERE name = 'Halberd'")
+    of_another = {**sortie("Halberd", "W1"), "ship": {"uid": uid, "name": "Gannet"}}
+    refused = run("import", handed_over(tmp_path / "a.json", of_another))
+    assert (refused.exit_code, "Gannet is named with the id of Halberd: which ship was meant?" in refused.stderr) == (
+        8,
+        True,
+    )
+    renamed = {**sortie("Halberd", "W1"), "ship": {"uid": uid, "name": "Old Halberd"}}
+    taken = run("import", handed_over(tmp_path / "b.json", renamed))
+    assert "no ship is called 'Old Halberd' any more: taken for Halberd" in taken.stdout
+    assert _rows(club, SORTIES) == [("Halberd", 1, "W1", None, None)]
+
+
+def test_a_symptom_after_a_sortie_nobody_logged_is_said(run: Run, tmp_path: Path) -> None:
+    tap = symptom("Halberd", "rudder-servo", "dead", after=7)
+    answer = run("import", handed_over(tmp_path / "a.json", sortie("Halberd", "W1"), tap))
+    assert f"Halberd/rudder-servo: dead after sortie 7 of {DAY}, which nobody logged" in answer.stdout
+    logged = symptom("Halberd", "rudder-servo", "erratic", after=1, at="11:40")
+    assert "nobody logged" not in run("import", handed_over(tmp_path / "b.json", logged)).stdout
+
+
+def test_a_mark_of_byte_order_before_the_file_is_no_damage(run: Run, club: Path, tmp_path: Path) -> None:
+    file = handed_over(tmp_path / "a.json", sortie("Halberd", "W1"))
+    file.write_bytes(b"\xef\xbb\xbf" + file.read_bytes())
+    assert run("import", file).exit_code == 0
+    assert len(_rows(club, SORTIES)) == 1
+
+
+@pytest.mark.parametrize(("number", "told"), [(True, "true"), (31, "31"), ("2", '"2"')])
+def test_a_number_no_sortie_has_is_told_as_the_file_has_it(run: Run, tmp_path: Path, number: Any, told: str) -> None:
+    answer = run("import", handed_over(tmp_path / "a.json", {**sortie("Halberd", "W1"), "number": number}))
+    assert f"record 1: {told} is no number of a sortie (1 to 30)" in answer.stderr

@@ -86,10 +86,26 @@ def plan_symptoms(connection: sa.Connection, phone: Handover, aboard: dict[str, 
         elif there is None or tap.mode == _NOT_A_PART:
             _to_sortie(connection, tap, ship, phone, plan)
         else:
+            _say_if_unlogged(connection, tap, ship, phone, plan)
             parts[there.stay.id] = there
             of_parts.setdefault((there.stay.id, tap.day), []).append(tap)
     for (stay_id, _), taps in of_parts.items():
         _to_part(connection, taps, parts[stay_id], phone, plan)
+
+
+def _say_if_unlogged(connection: sa.Connection, tap: Tap, ship: Row, phone: Handover, plan: Plan) -> None:
+    """The sortie may be on a phone still to come, or the number a slip; a life ends with it either way."""
+    if tap.sortie == 0 or _sortie(connection, ship.id, tap) is not None or _logs(phone, tap):
+        return
+    plan.notes.append(
+        f"{ship.name}/{tap.position}: {tap.mode} after sortie {tap.sortie} of {tap.day}, which nobody logged: log it, "
+        f"take in the phone that did, or put the failure right with maintain failure correct --after-sortie"
+    )
+
+
+def _logs(phone: Handover, tap: Tap) -> bool:
+    """Whether a hand-over itself logs the sortie that a symptom was seen after."""
+    return any((each.ship, each.day, each.sortie) == (tap.ship, tap.day, tap.sortie) for each in phone.sorties)
 
 
 def _undone(connection: sa.Connection, tap: Tap, there: Aboard | None, phone: Handover, plan: Plan) -> None:
@@ -209,8 +225,7 @@ def _to_sortie(connection: sa.Connection, tap: Tap, ship: Row, phone: Handover, 
     if row is not None and heard(row.note, tap, phone):
         plan.known += 1
         return
-    logged = any((each.ship, each.day, each.sortie) == (tap.ship, tap.day, tap.sortie) for each in phone.sorties)
-    if row is None and not logged:
+    if row is None and not _logs(phone, tap):
         plan.faults.append(
             f"{ship.name}/{tap.position}: {tap.mode} after sortie {tap.sortie} of {tap.day}: no part is on record "
             f"there, and no such sortie to note it with (maintain part add --into, or log the sortie first)"

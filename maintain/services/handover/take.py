@@ -80,6 +80,7 @@ def _plan(connection: sa.Connection, phone: Handover, path: Path, today: date) -
             f"{path.name}: no battle called {phone.battle.name!r}, nothing was written",
             hint="see: maintain battle list; or name the right database with --db",
         )
+    _compare_names(connection, t.battle, phone.battle, battle, plan)
     aboard = _ships(connection, phone, plan)
     _check_days(phone, aboard, battle, today, plan)
     clock = ahead(connection, phone, aboard, today, plan)
@@ -103,6 +104,21 @@ def _find(connection: sa.Connection, table: sa.Table, meant: Named) -> Row | Non
     return next((row for row in rows if row.uid == meant.uid), None) or next(iter(named), None)
 
 
+def _compare_names(connection: sa.Connection, table: sa.Table, meant: Named, row: Row | None, plan: Plan) -> None:
+    """Two names for one id: refused if another bears the name given, for nobody knows which was meant; else said."""
+    name = meant.name.strip()
+    if row is None or row.name.lower() == name.lower():
+        return
+    named = connection.execute(sa.select(table.c.name).where(sa.func.lower(table.c.name) == name.lower())).scalar()
+    if named is None:
+        plan.notes.append(f"no {table.name} is called {name!r} any more: taken for {row.name}, whose id the page gave")
+    else:
+        plan.faults.append(
+            f"{named} is named with the id of {row.name}: which {table.name} was meant? make the page anew with "
+            f"maintain phone --battle, and tap it again"
+        )
+
+
 def _ships(connection: sa.Connection, phone: Handover, plan: Plan) -> dict[str, Row]:
     meant = {tap.ship.uid: tap.ship for tap in (*phone.sorties, *phone.symptoms)}
     found = {uid: _find(connection, t.ship, ship) for uid, ship in meant.items()}
@@ -112,6 +128,7 @@ def _ships(connection: sa.Connection, phone: Handover, plan: Plan) -> dict[str, 
             near = difflib.get_close_matches(ship.name, names, n=1)
             mend = f"did you mean {near[0]}? " if near else ""
             plan.faults.append(f"no ship called {ship.name!r} ({mend}add her with: maintain ship add)")
+        _compare_names(connection, t.ship, ship, found[uid], plan)
     return {uid: row for uid, row in found.items() if row is not None}
 
 

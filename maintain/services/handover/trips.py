@@ -7,7 +7,7 @@ Anything else in which the records and the phone differ is a conflict, and someb
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import sqlalchemy as sa
@@ -40,6 +40,7 @@ def plan_trips(
     None if times can't be compared.
     """
     taken: set[int] = set()
+    new: dict[tuple[int, date, int], Tap] = {}
     for tap in phone.sorties:
         ship = aboard.get(tap.ship.uid)
         if ship is None:
@@ -55,6 +56,10 @@ def plan_trips(
             continue
         row = _same(tap, recorded, taken, ahead)
         if row is None:
+            first = new.setdefault((ship.id, tap.day, tap.sortie), tap)
+            if first is not tap:
+                plan.faults.append(_twice(first, tap, ship))
+                continue
             plan.sorties.append(_new(tap, ship, battle, phone))
         else:
             taken.add(row.id)
@@ -93,6 +98,11 @@ def _new(tap: Tap, ship: Row, battle: Row, phone: Handover) -> Step:
         **_facts(tap),
     }
     return Step(f"{_named(tap, ship)}: {outcome(tap.wetness)}", "new", None, values)
+
+
+def _twice(first: Tap, second: Tap, ship: Row) -> str:
+    said = " and ".join(f"{_in_words(tap.wetness, tap.cause)}, tapped at {tap.at:%H:%M}" for tap in (first, second))
+    return f"{_named(first, ship)}: stands in this file twice: {said} (undo the wrong one on the phone, save it again)"
 
 
 def _facts(tap: Tap) -> dict[str, Any]:
@@ -142,8 +152,11 @@ def _filled(tap: Tap, row: Row) -> dict[str, Any] | None:
 
 def _conflict(tap: Tap, ship: Row, row: Row, phone: Handover, note: str) -> Conflict:
     by = tuple(names(row.note))
-    recorded = f"recorded as {_told(row.wetness, row.sinking_cause)}" + (f" by {', '.join(by)}" if by else "")
-    told = f"{_named(tap, ship)}: {recorded}, but {phone.name} says {_told(tap.wetness, tap.cause)}"
+    recorded = f"recorded as {_in_words(row.wetness, row.sinking_cause)}" + (f" by {', '.join(by)}" if by else "")
+    says = f"{phone.name} says {_in_words(tap.wetness, tap.cause)}"
+    if row.number != tap.sortie:
+        says += f", as sortie {tap.sortie}, within twenty minutes: one sinking"
+    told = f"{ship.name}, sortie {row.number} of {row.sailed_on}: {recorded}, but {says}"
     ending = "sank" if tap.wetness in SUNK else (None if row.ending == "sank" else row.ending)
     theirs = {**_facts(tap), "ending": ending, "sinking_system": None, "note": note}
     if tap.wetness != row.wetness:
@@ -151,7 +164,7 @@ def _conflict(tap: Tap, ship: Row, row: Row, phone: Handover, note: str) -> Conf
     return Conflict(told, row.id, by, theirs, {"note": f"{note} (who said {outcome(tap.wetness)})"})
 
 
-def _told(wetness: str | None, cause: str | None) -> str:
+def _in_words(wetness: str | None, cause: str | None) -> str:
     return outcome(wetness) + (f" for {cause}" if cause not in (None, "unknown") else "")
 
 
