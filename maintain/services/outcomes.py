@@ -14,7 +14,7 @@ import re
 from typing import Any
 
 from maintain.errors import InvalidRecord
-from maintain.vocabulary import ENDINGS, SINKING_CAUSES, SUNK, SYSTEMS, WETNESS, wetness_of
+from maintain.vocabulary import ENDINGS, MOST_OF_A_SORTIE, SINKING_CAUSES, SUNK, SYSTEMS, WETNESS, wetness_of
 
 _WORDS = {"dry": "W0", "splash": "W1", "flooded": "W2", "sank": "W3", "lay": "W4", "lost": "W5", "?": None}
 _AMOUNTS = {"min": "minutes_under", "afloat": "minutes_afloat"}
@@ -95,8 +95,24 @@ def _detail(word: str, text: str) -> tuple[str, Any]:
     if found is None or found[2] not in _AMOUNTS | _COUNTS:
         raise InvalidRecord(f"{text!r}: {word!r} is not understood", hint=_HOW)
     if found[2] in _AMOUNTS:
-        return _AMOUNTS[found[2]], float(found[1])
+        return _AMOUNTS[found[2]], sensible(_AMOUNTS[found[2]], float(found[1]))
     if "." in found[1]:
         what = "shots" if found[2] == "shots" else "hits"
         raise InvalidRecord(f"{text!r}: {what} are counted in whole numbers", hint=_HOW)
-    return _COUNTS[found[2]], int(found[1])
+    return _COUNTS[found[2]], int(sensible(_COUNTS[found[2]], int(found[1])))
+
+
+def sensible(column: str, value: float) -> float:
+    """
+    Hand on an amount of one sortie that can be meant.
+
+    Raises
+    ------
+    InvalidRecord
+        If it can't.
+    """
+    most = MOST_OF_A_SORTIE[column]
+    if not 0 <= value <= most:
+        what = column.replace("_", " ")
+        raise InvalidRecord(f"{what} of one sortie can't be {value:g}", hint=f"it is at most {most:g}: read it again")
+    return value

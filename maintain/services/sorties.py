@@ -57,6 +57,7 @@ def log(desk: Desk, *, trip: Trip, written: tuple[str, ...], shared: dict[str, A
         Columns that hold for every ship that does not say otherwise (minutes_afloat).
     """
     parsed = [outcomes.parse(each) for each in written]
+    shared = {key: None if value is None else outcomes.sensible(key, value) for key, value in shared.items()}
     with writing(desk, "sortie log") as recorder:
         battle = find.battle(recorder.connection, trip.battle) if trip.battle else None
         day = _day(battle, trip.day, desk.today)
@@ -72,7 +73,10 @@ def log(desk: Desk, *, trip: Trip, written: tuple[str, ...], shared: dict[str, A
         for ship, facts in ships:
             _refuse_recorded(recorder, ship, day, number)
             recorder.insert(t.sortie, ship_id=ship.id, **place, **{**shared, **facts})
-        notes = _mark_fought(recorder, battle)
+        notes = (
+            *_mark_fought(recorder, battle),
+            *_before_records(recorder.connection, [ship for ship, _ in ships], day),
+        )
         sunk = [ship.name for ship, facts in ships if facts.get("ending") == "sank"]
         told = f"{count(len(ships), 'ship')}, " + (f"sunk: {', '.join(sunk)}" if sunk else "none sank")
         did = f"logged sortie {number} of {day}" + (f" ({battle.name})" if battle else " (practice)") + f": {told}"
@@ -226,6 +230,17 @@ def _mark_fought(recorder: Recorder, battle: Any) -> tuple[str, ...]:
         return ()
     recorder.update(t.battle, battle.id, state="fought")
     return (f"{battle.name} now counts as fought",)
+
+
+def _before_records(connection: sa.Connection, ships: list[Any], day: date) -> list[str]:
+    """History may be entered late, but a wrong year looks just like it."""
+    of_club = connection.execute(sa.select(t.club.c.records_from)).scalar()
+    begun = {ship.name: ship.records_from or of_club for ship in ships}
+    return [
+        f"check the year: {whose(name)} records begin on {first}, and lives are counted from that day on"
+        for name, first in begun.items()
+        if first is not None and day < first
+    ]
 
 
 def _after_sinking(sunk: list[str]) -> tuple[str, ...]:

@@ -84,6 +84,9 @@ def test_one_line_logs_the_sortie_of_the_whole_fleet(at_pond: Run) -> None:
         ("halberd=W1:20afloat:30afloat", "says minutes afloat twice"),
         ("halberd=W1:2.5shots", "whole numbers"),
         ("halberd=W1:soggy", "is not understood"),
+        ("halberd=W1:601afloat", "minutes afloat of one sortie can't be 601"),
+        ("halberd=W1:2001shots", "shots of one sortie can't be 2001"),
+        ("halberd=W1 --minutes 601", "minutes afloat of one sortie can't be 601"),
     ],
 )
 def test_an_outcome_that_contradicts_itself_is_refused_with_the_mend(at_pond: Run, outcome: str, why: str) -> None:
@@ -101,6 +104,19 @@ def test_a_ship_in_dry_dock_does_not_sail_but_did_before(at_pond: Run) -> None:
     says(at_pond, "ship state gannet 'dry dock' --since 2026-05-20")
     assert "she is in dry dock since 2026-05-20" in refuses(at_pond, "sortie log gannet=W0 --day 2026-05-20")
     assert says(at_pond, "sortie log gannet=W0 --day 2026-05-19")
+
+
+def test_a_sortie_before_the_records_of_a_ship_begin_is_kept_and_said(at_pond: Run) -> None:
+    says(at_pond, "ship add Bare --since 2026-05-20")
+    told = says(at_pond, "sortie log Bare=W1 --day 2025-05-21")
+    assert "  check the year: Bare's records begin on 2026-05-20, and lives are counted from that day on" in told
+    assert len(rows(at_pond, "sortie list --ship Bare")) == 1
+    assert not any("check the year" in line for line in says(at_pond, "sortie log Bare=W1 --day 2026-05-20"))
+
+
+def test_no_day_has_more_than_thirty_sorties(at_pond: Run) -> None:
+    refuses(at_pond, "sortie log halberd=W0 --number 31", code=2)
+    assert says(at_pond, "sortie log halberd=W0 --number 30")
 
 
 def test_a_sortie_is_recorded_once_and_corrected_where_it_stands(at_pond: Run) -> None:
