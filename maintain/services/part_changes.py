@@ -55,6 +55,8 @@ def change(desk: Desk, *, part: str, facts: dict[str, Any], dates: Dates) -> Don
             said.append(_bought(recorder, row, placements.not_future(dates.acquired, desk.today)))
         if dates.treated is not None:
             said.append(_treated(recorder, row, placements.not_future(dates.treated, desk.today)))
+        if facts.get("made_on") is not None:
+            placements.not_future(When(facts["made_on"]), desk.today)
         facts = _with_earlier_use(row, facts)
         if not said or any(value is not None for value in facts.values()):
             new = changes.differing(row, row.tag, facts)

@@ -96,6 +96,7 @@ def insert(recorder: Recorder, new: NewPart, today: date) -> Row:
             f"a part of origin '{new.origin}' can't be known to be unused", hint="add --origin new, or drop --prior-use"
         )
     acquired = placements.not_future(new.acquired, today) if new.acquired else None
+    made = placements.not_future(When(new.made_on), today).on if new.made_on else None
     part_id = recorder.insert(
         t.part,
         tag=_tag(connection, new.tag),
@@ -107,7 +108,7 @@ def insert(recorder: Recorder, new: NewPart, today: date) -> Row:
         owner_id=find.member(connection, new.owner).id if new.owner else None,
         acquired_on=acquired.on if acquired else None,
         acquired_precision=acquired.precision if acquired else None,
-        made_on=new.made_on,
+        made_on=made,
         cost_cents=new.cost_cents,
         note=new.note,
     )

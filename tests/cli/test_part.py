@@ -89,6 +89,7 @@ def test_a_part_bought_before_it_was_fitted_has_both_places(run: Run) -> None:
         (("--family", "pump", "--cost", "twelve"), 4, "amount of money"),
         (("--family", "pump", "--acquired", "2026-07-01"), 4, "in the future"),
         (("--family", "pump", "--acquired", "1.5.2026"), 4, "is not a day"),
+        (("--family", "pump", "--made", "2027-01-01"), 4, "2027-01-01 is in the future"),
         (("--family", "pump", "--owner", "Zoe"), 3, "no member"),
         (("--family", "pump", "--into", SERVO), 4, "takes: standard servo"),
         (("--family", "pump", "--into", "halberd/turret"), 3, "no position"),

@@ -103,6 +103,14 @@ def test_what_cannot_be_printed_is_refused(run: Run, words: tuple[str, ...], exi
     assert run(*words).exit_code == exit_code
 
 
+@pytest.mark.parametrize("state", ["lost", "paid off"])
+def test_a_ship_that_is_gone_has_no_page(run: Run, state: str) -> None:
+    assert run("ship", "state", "Halberd", state, "--yes").exit_code == 0
+    refused = run("sheet", "--ship", "Halberd")
+    assert (refused.exit_code, f"Halberd is {state}" in refused.stderr) == (4, True)
+    assert run("sheet", "--ship", "Gannet").exit_code == 0
+
+
 def test_a_page_for_a_battle_called_off_or_an_empty_club_is_refused(run: Run) -> None:
     run("battle", "state", "June <1>", "called off")
     assert run("phone", "--battle", "June <1>").exit_code == 4

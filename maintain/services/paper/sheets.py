@@ -100,7 +100,13 @@ def _ships(connection: sa.Connection, name: str | None) -> list[Row]:
         .outerjoin(t.member, t.member.c.id == t.ship.c.captain_id)
         .order_by(sa.func.lower(t.ship.c.name))
     )
-    wanted = t.ship.c.id == find.ship(connection, name).id if name else t.ship.c.state == "in commission"
+    named = find.ship(connection, name) if name else None
+    if named is not None and named.state in ("lost", "paid off"):
+        raise InvalidRecord(
+            f"{named.name} is {named.state}: nothing is checked or logged of her",
+            hint=f"if she is back: maintain ship state {quoted(named.name)} 'in commission'",
+        )
+    wanted = t.ship.c.id == named.id if named is not None else t.ship.c.state == "in commission"
     found = list(connection.execute(query.where(wanted)))
     if not found:
         raise InvalidRecord("no ship is in commission", hint="add one with: maintain ship add NAME")
