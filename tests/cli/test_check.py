@@ -366,3 +366,18 @@ def test_an_emptied_position_can_not_pass_until_a_part_is_fitted(eve: Run) -> No
     assert _step(_page(eve), "rudder")["given"]["answer"] == "fail"
     eve("part", "add", "--family", "standard servo", "--tag", "S-02", "--into", "halberd/rudder-servo")
     assert eve("check", "answer", "halberd", step, "pass").exit_code == 0
+
+
+def test_a_ship_with_a_bottle_out_of_date_stands_first_on_the_board(bottled: Run) -> None:
+    bottled("ship", "add", "Avocet", "--like", "convoy ship")
+    board = bottled("check", "fleet", "--json").json["rows"]
+    assert [row["ship"] for row in board] == ["Halberd", "Avocet", "Gannet"]
+    first = {key: board[0][key] for key in ("first_date", "first_dated", "first_over")}
+    assert first == {"first_date": "2026-05-01", "first_dated": "C-01", "first_over": True}
+    bottled("certificate", "add", "C-01", "--expires", "2030-05-01", "--source", "49 CFR 180.209")
+    board = bottled("check", "fleet", "--json").json["rows"]
+    assert [(row["ship"], row["first_over"]) for row in board] == [
+        ("Avocet", None),
+        ("Gannet", None),
+        ("Halberd", False),
+    ]

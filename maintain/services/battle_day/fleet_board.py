@@ -27,7 +27,9 @@ _COLUMNS = (
     Column("failed", "Failed", numeric=True),
     Column("promised", "Promised", numeric=True),
     Column("earlier_promises", "Earlier promises", numeric=True),
-    Column("first_date", "First date"),
+    Column("first_date", "Runs out first"),
+    Column("first_dated", "Its part"),
+    Column("first_over", "Over by then"),
     Column("open_safety", "Open on safety", numeric=True),
     Column("failed_aboard", "Failed and aboard", numeric=True),
     Column("what", "What"),
@@ -35,7 +37,7 @@ _COLUMNS = (
 
 
 def board(desk: Desk, *, battle: str | None) -> Listing:
-    """Every ship in commission before a battle; those with an open safety item first."""
+    """Every ship in commission before a battle: out of date first, then not checked, then with open safety items."""
     with reading(desk) as connection:
         fight = begun.find_battle(connection, battle, desk.today)
         checks = rows.of_battle(connection, fight.id)
@@ -50,7 +52,14 @@ def board(desk: Desk, *, battle: str | None) -> Listing:
             }
             for ship in sailing
         ]
-    lines.sort(key=lambda line: (line["check"] != "not begun", line["open_safety"] == 0, line["failed_aboard"] == 0))
+    lines.sort(
+        key=lambda line: (
+            not line["first_over"],
+            line["check"] != "not begun",
+            line["open_safety"] == 0,
+            line["failed_aboard"] == 0,
+        )
+    )
     footer = _footer(lines, [ship for ship in ships if ship.state == "dry dock"])
     title = f"Checks before {fight.name} ({fight.from_on})"
     return Listing(title, _COLUMNS, tuple(lines), footer, empty="no ship is in commission: maintain ship list")
@@ -71,6 +80,7 @@ def _line(connection: sa.Connection, check: begun.Check, known: _Known, today: d
     given = [each.given.answer for each in steps if each.given is not None]
     unsafe = standing.safety_items(steps, legal, check.row is not None)
     failed = check_page.failed_on(known.failed, check.ship.name)
+    first = min(legal, key=lambda each: each.expires_on, default=None)
     return {
         "ship": check.ship.name,
         "check": "not begun" if check.row is None else "finished" if len(given) == len(steps) else "begun",
@@ -79,7 +89,9 @@ def _line(connection: sa.Connection, check: begun.Check, known: _Known, today: d
         "failed": given.count("fail"),
         "promised": given.count("promise"),
         "earlier_promises": len(promised),
-        "first_date": min((each.expires_on for each in legal), default=None),
+        "first_date": first.expires_on if first else None,
+        "first_dated": first.part if first else None,
+        "first_over": not first.holds if first else None,
         "open_safety": len(unsafe),
         "failed_aboard": len(failed),
         "what": "; ".join([*unsafe, *failed]) or None,
