@@ -114,6 +114,19 @@ def test_a_promise_becomes_a_task_due_by_the_battle_after_this_one(eve: Run) -> 
     assert _page(eve)["promises"] == []
 
 
+def test_a_promise_on_safety_ends_by_the_battle_after_this_one_and_is_no_pass(eve: Run) -> None:
+    late = ("promise", "--due", "2026-07-06")
+    refused = eve("check", "answer", "halberd", _number(eve, "failsafe"), *late)
+    assert (refused.exit_code, "can't wait until 2026-07-06, beyond July Balls, 2026-07-05" in refused.stderr) == (
+        4,
+        True,
+    )
+    kept = eve("check", "answer", "halberd", _number(eve, "failsafe"), "promise")
+    assert "an open safety item until it is kept: the safety officer decides" in kept.stdout
+    other = eve("check", "answer", "halberd", _number(eve, "rudder"), *late)
+    assert (other.exit_code, "open safety item" in other.stdout) == (0, False)
+
+
 def test_the_same_promise_twice_makes_two_tasks_that_can_be_told_apart(eve: Run) -> None:
     for topic in ("skin", "box"):
         eve("check", "answer", "halberd", _number(eve, topic), "promise", "--note", "new tape")

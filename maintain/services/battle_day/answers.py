@@ -143,6 +143,7 @@ def _record(recorder: Recorder, desk: Desk, check: Check, step: Step, reply: Rep
     if reply.answer == "promise":
         values["task_id"], due_on = follows.promise(recorder, check, step, (reply.note, reply.due), desk.today)
         told += f", to be kept by {due_on}"
+        notes += _still_open(step)
     values |= {"answer": reply.answer, "by_id": by_id, "answered_at": moment(desk.today), "note": reply.note}
     if before is None:
         asked = {"prebattle_check_id": check.row.id, "step": step.step, "question": step.question}
@@ -153,12 +154,25 @@ def _record(recorder: Recorder, desk: Desk, check: Check, step: Step, reply: Rep
     if reply.answer == "pass":
         follows.witness(recorder, check, step, by_id, desk.today)
     if reply.opens is not None:
-        topic = BY_NAME.get(step.topic or "")
-        mode = reply.mode or (topic.mode if topic else "dead")
-        doubt = withdrawn.Doubt(reply.opens, mode, "pre-battle check", reply.note)
-        where = (step.position_id, step.position)
-        notes = [*notes, *withdrawn.withdraw(recorder, desk.today, check.ship, where, doubt)]
+        notes = [*notes, *_withdrawn(recorder, desk.today, check, step, reply)]
     return told, notes
+
+
+def _still_open(step: Step) -> list[str]:
+    """A promise is no pass."""
+    topic = BY_NAME.get(step.topic or "")
+    if topic is None or not topic.safety:
+        return []
+    return [f"an open safety item until it is kept: the {topic.decider} decides, not this promise"]
+
+
+def _withdrawn(recorder: Recorder, today: date, check: Check, step: Step, reply: Reply) -> list[str]:
+    """Take the part that failed out, as a failure or a suspect."""
+    assert reply.opens is not None
+    topic = BY_NAME.get(step.topic or "")
+    mode = reply.mode or (topic.mode if topic else "dead")
+    doubt = withdrawn.Doubt(reply.opens, mode, "pre-battle check", reply.note)
+    return withdrawn.withdraw(recorder, today, check.ship, (step.position_id, step.position), doubt)
 
 
 def _finished(recorder: Recorder, today: date, check: Check) -> list[str]:

@@ -85,10 +85,17 @@ def promise(
     """Make a promise a task; its id, and by when it is to be kept. `said`: what is promised and by when."""
     what, named = said
     later = rows.battle_after(recorder.connection, check.battle.until_on)
-    due_on = named or (later.from_on if later else check.battle.until_on + _PROMISED_WITHIN)
+    latest = later.from_on if later else check.battle.until_on + _PROMISED_WITHIN
+    due_on = named or latest
     if due_on < today:
         raise InvalidRecord(f"a promise can't be kept by {due_on}: that is past", hint="give a later day with --due")
     topic = BY_NAME.get(step.topic or "")
+    if topic is not None and topic.safety and due_on > latest:
+        until = f"{later.name}, {latest}" if later else latest
+        raise InvalidRecord(
+            f"a promise on safety can't wait until {due_on}, beyond {until}",
+            hint=f"give that day or an earlier one with --due; the {topic.decider} decides",
+        )
     subject = " ".join(filter(None, (step.topic or step.question, step.position)))
     task_id = recorder.insert(
         t.task,
