@@ -9,6 +9,7 @@ from maintain.records import find, upkeep
 from maintain.records import tables as t
 from maintain.results.base import Done
 from maintain.services import changes
+from maintain.services.certificates import refuse_slips
 from maintain.services.unit import Desk, writing
 
 _SEE = "maintain certificate list"
@@ -30,10 +31,7 @@ def correct(desk: Desk, *, part: str, kind: str | None, facts: dict[str, Any]) -
         (meant,) = held
         new = changes.differing(meant, f"{row.tag}: {meant.kind}", facts)
         issued, expires = (new.get(key, getattr(meant, key)) for key in ("issued_on", "expires_on"))
-        if issued is not None and issued > expires:
-            raise InvalidRecord(
-                f"it can't run out on {expires}, before it was issued on {issued}", hint="correct the other day with it"
-            )
+        refuse_slips(issued, expires, desk.today)
         recorder.update(t.certificate, meant.id, **new)
         did = f"changed {row.tag}: {meant.kind}: {changes.told(meant, new)}"
         recorder.summarise(did)

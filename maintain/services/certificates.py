@@ -34,7 +34,7 @@ def add(desk: Desk, *, part: str, paper: Paper) -> Done:
     InvalidRecord
         If its dates can only be a slip.
     """
-    _refuse_slips(paper, desk.today)
+    refuse_slips(paper.issued_on, paper.expires_on, desk.today)
     with writing(desk, "certificate add") as recorder:
         row = find.part(recorder.connection, part)
         recorder.insert(t.certificate, part_id=row.id, **vars(paper))
@@ -45,16 +45,20 @@ def add(desk: Desk, *, part: str, paper: Paper) -> Done:
     return Done(did, notes=notes, record={"part": row.tag, "expires_on": paper.expires_on})
 
 
-def _refuse_slips(paper: Paper, today: date) -> None:
-    if paper.issued_on is not None and paper.issued_on > today:
-        raise InvalidRecord(f"{paper.issued_on} is to come: nothing was issued then", hint="check the year")
-    if paper.issued_on is not None and paper.issued_on > paper.expires_on:
-        raise InvalidRecord(
-            f"it can't run out on {paper.expires_on}, before it was issued on {paper.issued_on}",
-            hint="check both days",
-        )
-    if paper.expires_on > (paper.issued_on or today) + _LONGEST:
-        raise InvalidRecord(f"{paper.expires_on} is more than 25 years ahead", hint="check the year")
+def refuse_slips(issued: date | None, expires: date, today: date) -> None:
+    """
+    Refuse dates that can only be a slip.
+
+    Raises
+    ------
+    InvalidRecord
+    """
+    if issued is not None and issued > today:
+        raise InvalidRecord(f"{issued} is to come: nothing was issued then", hint="check the year")
+    if issued is not None and issued > expires:
+        raise InvalidRecord(f"it can't run out on {expires}, before it was issued on {issued}", hint="check both days")
+    if expires > (issued or today) + _LONGEST:
+        raise InvalidRecord(f"{expires} is more than 25 years ahead", hint="check the year")
 
 
 _COLUMNS = (

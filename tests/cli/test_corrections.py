@@ -183,5 +183,7 @@ def test_a_certificate_is_corrected_and_the_decider_named(run: Run) -> None:
     assert run("certificate", "list", "--json").json["rows"][0]["expires_on"] == "2027-05-01"
     early = run("certificate", "correct", "kobu", "--expires", "2024-01-01")
     assert (early.exit_code, "issued on 2025-05-01" in early.stderr) == (4, True)
+    far = run("certificate", "correct", "kobu", "--expires", "2092-05-01")
+    assert (far.exit_code, "more than 25 years ahead" in far.stderr) == (4, True)
     assert run("certificate", "correct", SERVO, "--kind", "leak").exit_code == 3
     assert run("certificate", "correct", "kobu").exit_code == 4
