@@ -49,4 +49,4 @@ def test_which_servo_family_to_standardise_on_and_which_parts_to_pool(desk: Desk
     shown = _shown(spares_families.families(desk, Until(), 0.95))
     assert "Pool these first: regulator 8 bar, pump body 3.2 mm" in shown
     assert "Of servos for steering, bilge: can't tell yet which to standardise on" in shown
-    assert "One family in place of metal-gear servo and standard servo would save 2 pieces, if they fit" in shown
+    assert "One family in place of metal-gear servo and standard servo would save 1 piece, if they fit" in shown
