@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import isfinite
+from typing import Any
 
 import numpy as np
 import sqlalchemy as sa
@@ -18,10 +19,11 @@ from maintain.results.life import GroupCurve
 from maintain.results.outlook import Evidence
 from maintain.results.part_sheet import PartSheet, Worked
 from maintain.services import life
+from maintain.services.dated_work.failed_aboard import standing, to_do
 from maintain.services.due import ahead, part_line
 from maintain.services.lives.samples import Wanted, of_records
 from maintain.services.odds import ShipOdds, drag, fleet_odds
-from maintain.services.outlook import outlook
+from maintain.services.outlook import HOW_TO_TEST, outlook
 from maintain.services.part_sheet import part_sheet
 from maintain.services.prospects import Prospect, prospects
 from maintain.services.renewal_groups import told
@@ -62,11 +64,10 @@ def explain(desk: Desk, *, part: str, battle: str | None) -> Explanation:
             )
         parts = prospects(connection, look)
         found = next((each for each in parts if each.tag == sheet.tag), None)
+        failed = {row.position_id: row for row in failed_aboard(connection, desk.today)}
         if found is None:
-            hint = "record when parts of its kind were fitted and failed"
-            raise NotEnoughData(f"no life of known age yet of {many(family.category)}", hint=hint)
+            raise _no_forecast(family, next((row for row in failed.values() if row.tag == sheet.tag), None))
         ship, dragging = found.labels["ship"], drag(connection, desk.today)
-        failed = {row.position_id for row in failed_aboard(connection, desk.today)}
         [odds] = fleet_odds(connection, parts, dragging, desk.today, ship, failed)
     curve = _curve(desk, sheet)
     place = odds.parts.index(found)
@@ -79,6 +80,17 @@ def explain(desk: Desk, *, part: str, battle: str | None) -> Explanation:
         Reason("what it buys", _bought(found, odds, place)),
     )
     return Explanation(part_line(found, {found.position_id: float(odds.gains[place])}), reasons, curve)
+
+
+def _no_forecast(family: Any, failed: Any) -> NotEnoughData:
+    """Why there is none: it failed, its kind was never tested, or nothing was seen of such parts."""
+    kind = many(family.category)
+    if failed is not None:
+        return NotEnoughData(f"no forecast: {standing(failed)}", hint=to_do(failed))
+    if family.hidden:
+        return NotEnoughData(f"none of the {kind} was ever tested, and nobody hears them fail", hint=HOW_TO_TEST)
+    hint = "record when parts of its kind were fitted and failed"
+    return NotEnoughData(f"no life of known age yet of {kind}", hint=hint)
 
 
 def _curve(desk: Desk, sheet: PartSheet) -> GroupCurve | None:

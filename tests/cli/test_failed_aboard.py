@@ -114,7 +114,11 @@ def test_sailing_does_not_show_that_it_works_again(ask: Run, pond: Desk) -> None
 def test_a_part_without_any_forecast_counts_as_failed_all_the_same(ask: Run) -> None:
     told(ask("family", "add", "receiver A", "--category", "receiver"))
     told(ask("part", "add", "--family", "receiver A", "--tag", "R-01", "--into", "Plover/receiver"))
-    told(ask("failure", "log", "R-01", "--mode", "no signal", "--cause", "unknown", "--to", "stays"))
+    told(ask("reading", "add", "Plover/receiver", "demand test", "0"))
     ready = told(ask("ready", "Plover", "--json")).json
     assert ready["through"]["value"] == 0
     assert ready["silent"] == []
+    explained = ask("due", "--explain", "R-01")
+    assert explained.exit_code == 5
+    assert "R-01 failed its demand test and is aboard" in explained.stderr
+    assert "maintain swap Plover/receiver" in explained.stderr

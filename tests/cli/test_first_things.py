@@ -72,6 +72,13 @@ def test_what_nobody_ever_tested_is_listed_though_nothing_can_be_forecast(ask: R
     assert "none was ever tested: float-switch" in told(ask("ready", "Knot")).stdout
 
 
+def test_what_nobody_ever_tested_is_explained_by_how_to_test_it(ask: Run) -> None:
+    answer = ask("due", "--explain", "Knot/float-switch")
+    assert answer.exit_code == 5
+    assert "none of the switches was ever tested" in answer.stderr
+    assert "'demand test' 1" in answer.stderr
+
+
 def test_the_others_are_forecast_once_one_of_them_was_tested(ask: Run) -> None:
     told(ask("reading", "add", "Knot/float-switch", "demand test", "1", "--on", "2026-05-30"))
     tests = [line for line in told(ask("due", "--json")).json["lines"] if line["advice"] == "test"]
