@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
+from maintain.render.first import first, legal_dates, named, to_do
 from maintain.render.phrases import count, say
 from maintain.render.tables import table
 from maintain.results.base import Column
 from maintain.vocabulary import many
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from rich.console import Console
 
+    from maintain.results.deeds import Deed
     from maintain.results.outlook import Answers, Due, DueLine, Evidence, Interval
 
 
@@ -26,7 +26,6 @@ CAUTION = (
 
 def due(result: Due, console: Console) -> None:
     """What to do first, in a sentence; then dates, what nobody hears failing, parts by what work on them buys, why."""
-    first = [line for line in result.lines if line.first]
     of = {
         advice: [line for line in result.lines if line.advice == advice and not line.first]
         for advice in ("certificate", "task", "test")
@@ -37,7 +36,7 @@ def due(result: Due, console: Console) -> None:
     say(console, f"Due{whose} by {by}, {count(result.sorties, 'sortie')} a ship", bold=True)
     if result.battle is None:
         say(console, NO_BATTLE)
-    for line in first:
+    for line in (each for each in result.lines if each.first):
         say(console, failed(line, result.ship), bold=True)
     say(console, _first(result))
     say(console, _summary(result, parts))
@@ -57,6 +56,7 @@ def due(result: Due, console: Console) -> None:
         _table(console, f"{title} ({result.level:.0%} interval)", _PARTS, rows)
         _reasons(console, parts, result.ship)
         say(console, _BOUGHT)
+    _running(console, result.runs)
     _evidence(console, [*of["test"], *parts])
     _notes(console, result.notes)
     say(console, CAUTION)
@@ -67,29 +67,38 @@ _BOUGHT = (
     "Buys: points (in a hundred) by which the ship's odds of getting through with everything vital rise if it is done; "
     "a spare carried leaves the odds of the sortie as they are, but saves the rest of the day."
 )
-_NAMED = 8  # in one sentence
-_AT_ONCE = 3  # things a captain remembers on the way to the bench
+_FEW = 3  # names of many that matter
 
 
 def _first(result: Due) -> str:
-    """What to do first: what law and calendar ask for, then what raises the odds most."""
-    legal = sum(line.advice == "certificate" for line in result.lines)
+    """What to do before reading on."""
+    legal = [line for line in result.lines if line.advice == "certificate" and not line.first]
     tasks = [line for line in result.lines if line.advice == "task" and not line.first]
-    late = sum(line.overdue for line in tasks)
-    told = [_missing(result)] if result.empty else []
-    if legal:
-        told.append(f"have {count(legal, 'legal date')} renewed")
-    if tasks:
-        told.append(f"do {count(len(tasks), 'task')}" + (f" ({late} overdue)" if late else ""))
-    worth = [line for line in result.lines if line.buys]
-    told += [_deed(line, result.ship) for line in worth[:_AT_ONCE]]
-    untested = [str(_where(line, result.ship)) for line in result.lines if line.advice == "test" and not line.last_tested]
-    told += [f"test what nobody ever tested: {named(untested)}"] if untested else []
+    untested = [
+        str(_where(line, result.ship)) for line in result.lines if line.advice == "test" and not line.last_tested
+    ]
+    told = first(
+        legal=legal_dates(legal, by_name=result.ship is not None),
+        missing=[_missing(result)] if result.empty else [],
+        worth=[*_runs(result), *(to_do(deed, with_ship=result.ship is None) for deed in result.tonight)],
+        untested=sorted(untested) if result.ship else untested,
+        tasks=(len(tasks), sum(line.overdue for line in tasks)),
+    )
     if told:
-        return f"First: {'; '.join(told)}."
+        return told
     if any(line.first for line in result.lines):
         return "Nothing else has to be done first."
     return "Nothing has to be done first." if result.considered else "No date runs out and no task is due by then."
+
+
+def _runs(result: Due) -> list[str]:
+    """Running everything, of the fleet in a word: where it buys more than any single work."""
+    if result.ship or not result.runs:
+        return []
+    most = result.runs[0]
+    if result.tonight and most.gain < result.tonight[0].gain:
+        return []
+    return [f"run everything once on every ship (most on {most.ship}: {_points(most.gain)})"]
 
 
 def _missing(result: Due) -> str:
@@ -101,20 +110,9 @@ def _missing(result: Due) -> str:
     return f"fit what ships can't do without: {named(counted)}"
 
 
-def named(names: Sequence[str]) -> str:
-    """Names in a row, the first of many."""
-    more = len(names) - _NAMED
-    return ", ".join(names) if more <= 0 else f"{', '.join(names[:_NAMED])} and {more} more"
-
-
 def failed(line: DueLine, only: str | None) -> str:
     """What failed and is aboard, and what to do about it."""
     return f"{_where(line, only)}: {line.why}: {line.action}."
-
-
-def _deed(line: DueLine, only: str | None) -> str:
-    verb = "test by demand" if line.advice == "test" else "renew"
-    return f"{verb} {line.part} in {_where(line, only)}"
 
 
 def _summary(result: Due, parts: list[DueLine]) -> str:
@@ -242,16 +240,36 @@ def _buys(line: DueLine) -> str | None:
     takes = None if line.minutes is None else f"{line.minutes} min"
     if not line.buys:
         return takes and f"nothing vital, {takes}"
-    return f"{100 * line.buys:+.1f} points" + (f", {takes}" if takes else "")
+    return _points(line.buys) + (f", {takes}" if takes else "")
+
+
+def _points(gain: float) -> str:
+    return f"{100 * gain:+.1f} points"
+
+
+def _running(console: Console, runs: tuple[Deed, ...]) -> None:
+    """What running everything once buys, ship by ship."""
+    if runs:
+        each = named([f"{run.ship} {_points(run.gain)}" for run in runs])
+        say(
+            console,
+            f"Run everything once, {count(runs[0].minutes or 0, 'minute')} a ship: {runs[0].why}. Buys: {each}.",
+        )
 
 
 def _reasons(console: Console, parts: list[DueLine], only: str | None) -> None:
-    """Once for each reason: which parts it holds for."""
+    """Once for each reason: which parts it holds for; of the fleet in short, how many and the first of them."""
     alike: dict[tuple[str, str], list[str]] = {}
     for line in parts:
-        alike.setdefault((line.action, line.why), []).append(str(_where(line, only)))
+        why = line.why if only else line.why.partition("; ")[0]
+        alike.setdefault((line.action, why), []).append(str(_where(line, only)))
     for (action, why), where in alike.items():
-        say(console, f"{', '.join(where)}: {action}; {why}.")
+        whose = (
+            ", ".join(where) if only or len(where) <= _FEW else f"{count(len(where), 'part')} ({named(where, _FEW)})"
+        )
+        say(console, f"{whose}: {action}; {why}.")
+    if not only:
+        say(console, "All that is to be said of a ship's parts: maintain due --ship NAME.")
 
 
 def _by_position(lines: list[DueLine]) -> list[dict[str, object]]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from maintain.render.outlook import NO_BATTLE, failed, named
+from maintain.render.first import first, legal_dates, named, to_do
+from maintain.render.outlook import NO_BATTLE, failed
 from maintain.render.phrases import CANT_TELL, count, say
 from maintain.render.tables import table
 from maintain.results.base import Column
@@ -12,7 +13,8 @@ from maintain.results.base import Column
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from maintain.results.ready import Deed, Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
+    from maintain.results.deeds import Deed
+    from maintain.results.ready import Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
 
 _MOST_PLACES = 8
 NOTHING_FIRST = "Nothing known here has to be done first."
@@ -122,13 +124,16 @@ def _before(result: Ready | ReadyFleet) -> str:
 
 def _first(result: Ready) -> str:
     """What a captain does before reading on."""
-    fill = [f"fit what she can't do without: {named(result.missing)}"] if result.missing else []
-    legal = [f"have {line.part} renewed ({line.why})" for line in result.safety]
-    worth = [f"{deed.action.replace('it', deed.part, 1)} in {deed.position}" for deed in result.tonight]
-    test = [f"test what nobody ever tested: {named(result.untested)}"] if result.untested else []
-    told = [*fill, *legal, *worth, *test]
+    dead = {line.part for line in result.failed}
+    told = first(
+        legal=legal_dates(result.safety, by_name=True),
+        missing=[f"fit what she can't do without: {named(result.missing)}"] if result.missing else [],
+        worth=[to_do(deed) for deed in result.tonight if deed.part not in dead],
+        untested=result.never_tested,
+        tasks=(result.tasks, result.overdue),
+    )
     if told:
-        return f"First: {'; '.join(told)}."
+        return told
     return "Nothing else known here has to be done first." if result.failed else NOTHING_FIRST
 
 
@@ -166,7 +171,7 @@ def _tonight(result: Ready, console: Console) -> None:
     best = result.best_per_minute
     if best is not None:
         gain = f"+{100 * best.gain:.2g} points in {count(best.minutes or 0, 'minute')}"
-        say(console, f"Best for the time: {best.action}, {best.position} ({gain})")
+        say(console, f"Best for the time: {to_do(best)} ({gain})")
     if result.carry:
         told = "A spare carried leaves the odds of the sortie as they are, but saves the rest of the day"
         say(console, f"{told}; the first to carry: {', '.join(result.carry)}")
@@ -175,7 +180,7 @@ def _tonight(result: Ready, console: Console) -> None:
 def _deed(deed: Deed) -> dict[str, object]:
     return {
         "position": deed.position,
-        "part": f"{deed.part}, {deed.family}",
+        "part": f"{deed.part}, {deed.family}" if deed.part else None,
         "action": deed.action,
         "odds": f"{_percent(deed.before)} → {_percent(deed.after)}",
         "minutes": deed.minutes,
@@ -202,7 +207,7 @@ def _ship(line: ReadyShip) -> dict[str, object]:
         "ship": line.ship,
         "through": odds(line.through),
         "weakest": weakest,
-        "best": f"{line.best.action}: {line.best.position}" if line.best else None,
+        "best": line.best.told if line.best else None,
         "after": _percent(line.best.after) if line.best else None,
         "minutes": line.best.minutes if line.best else None,
         "open": ", ".join([*dead, *legal, *unknown]) or None,

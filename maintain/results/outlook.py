@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from maintain.results.base import Column, Listing, Result
+from maintain.results.deeds import Deed
 
 
 @dataclass(frozen=True)
@@ -139,6 +140,10 @@ class Due(Result):
         Installed parts, those of which nothing can be forecast too, less those known to have failed.
     empty : tuple of str
         Vital positions without a part, and those of banks with fewer parts than they need: ship and position.
+    tonight : tuple of Deed
+        Of the work listed, what buys most; running everything once is among it where one ship was asked about.
+    runs : tuple of Deed
+        Running everything once on each ship, where it buys most first.
     """
 
     battle: str | None
@@ -154,6 +159,8 @@ class Due(Result):
     hours: float | None = None
     fitted: int = 0
     empty: tuple[str, ...] = ()
+    tonight: tuple[Deed, ...] = ()
+    runs: tuple[Deed, ...] = ()
 
     def listing(self) -> Listing:
         """The lines as a table."""

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from maintain.results.base import Column, Listing, Result
+from maintain.results.deeds import Deed
 from maintain.results.outlook import DueLine
 
 
@@ -77,39 +78,6 @@ class PlaceLine:
 
 
 @dataclass(frozen=True)
-class Deed:
-    """
-    Something to do tonight.
-
-    Attributes
-    ----------
-    before, after : float
-        The ship's odds of getting through with everything vital.
-    minutes : int, optional
-        Of work; None if unknown.
-    """
-
-    action: str
-    position: str
-    part: str
-    family: str
-    why: str
-    before: float
-    after: float
-    minutes: int | None
-
-    @property
-    def gain(self) -> float:
-        """By how much it raises the odds."""
-        return self.after - self.before
-
-    @property
-    def per_minute(self) -> float | None:
-        """Odds bought by a minute of it."""
-        return None if self.minutes is None else self.gain / max(self.minutes, 1)
-
-
-@dataclass(frozen=True)
 class Ready(Result):
     """
     One ship before a battle.
@@ -119,7 +87,7 @@ class Ready(Result):
     through : Odds
         That she gets through with everything vital.
     tonight : tuple of Deed
-        The best things to do, what buys most first.
+        Parts known to have failed, then the best things to do, what buys most first.
     best_per_minute : Deed, optional
         What buys most for each minute, of all work whose minutes are known.
     carry : tuple of str
@@ -132,10 +100,12 @@ class Ready(Result):
         Empty positions that are vital, or of banks with fewer parts than they need.
     untested : tuple of str
         Positions of hidden functions of which nothing can be said, as nobody ever tested such a part.
+    never_tested : tuple of str
+        Positions of hidden functions whose part was never tested, whether or not there is a forecast of it.
     safety : tuple of DueLine
         Legal dates that run out by then.
-    tasks : int
-        Tasks due on her by date or count.
+    tasks, overdue : int
+        Tasks due on her by date or count, and how many of them are overdue.
     caution : str
     """
 
@@ -159,6 +129,8 @@ class Ready(Result):
     failed: tuple[DueLine, ...] = ()
     missing: tuple[str, ...] = ()
     untested: tuple[str, ...] = ()
+    overdue: int = 0
+    never_tested: tuple[str, ...] = ()
 
     def listing(self) -> Listing:
         """The positions as a table."""
@@ -246,5 +218,5 @@ def _row(line: ReadyShip) -> Mapping[str, Any]:
     row |= {"through": odds.value, "lower": odds.lower, "upper": odds.upper, "least": odds.least}
     if line.best is not None:
         best = line.best
-        row |= {"best": f"{best.action}: {best.position}", "after": best.after, "minutes": best.minutes}
+        row |= {"best": best.told, "after": best.after, "minutes": best.minutes}
     return row

@@ -13,11 +13,13 @@ from maintain.errors import NotEnoughData, NotFound
 from maintain.records import find, holdings
 from maintain.records.failed_aboard import failed_aboard
 from maintain.records.ship_layout import was_sailing
+from maintain.results.deeds import Deed
 from maintain.results.outlook import Due, DueLine, Interval
 from maintain.services.dated_work.gather import dated_work
 from maintain.services.dated_work.work import DatedWork
+from maintain.services.deeds import BEST, best_first, deeds
 from maintain.services.empty_positions import empty_vital
-from maintain.services.evening import fitting, worthwhile
+from maintain.services.evening import by_what_it_buys, fitting, worthwhile
 from maintain.services.horizon import Horizon, until_battle, until_day
 from maintain.services.lives.service_ages import SEED
 from maintain.services.odds import drag, fleet_odds, gain_by_position
@@ -27,7 +29,6 @@ from maintain.services.unit import Desk, reading
 from maintain.services.unlogged import seasons_unlogged
 
 _AHEAD_DAYS = 30  # that count where no battle is planned
-_TO_A_THOUSANDTH = 3  # digits of what is bought that are worth an order
 
 
 @dataclass(frozen=True)
@@ -62,13 +63,16 @@ def due(desk: Desk, question: Question) -> Due:
         ship = find.ship(connection, question.ship) if question.ship else None
         dated = [dated_line(work) for work in dated_work(connection, horizon)]
         name = ship.name if ship else None
-        forecast, notes = _forecasts(connection, desk, horizon, question.over, name)
+        forecast, best, notes = _forecasts(connection, desk, horizon, question.over, name)
         unlogged = seasons_unlogged(connection, desk.today, name)
         empty = [row for row in empty_vital(connection, desk.today, name) if question.system in (None, row.system)]
     mine = [part for part in forecast if _asked(part.line, name, question.system)]
     parts = [part.line for part in mine]
     likely = [part for part in mine if part.line.failing]
     listed, told = _listed(parts, question)
+    runs = [deed for deed in best if deed.part is None and _runs(deed, name, question)]
+    worked = {line.part for line in listed}
+    tonight = [deed for deed in best if deed.part in worked or (name and deed in runs)]
     if ship and not was_sailing(ship, desk.today):
         notes = (f"{ship.name} is {ship.state}: her parts are not counted",)
     return Due(
@@ -84,6 +88,8 @@ def due(desk: Desk, question: Question) -> Due:
         hours=question.hours,
         fitted=len(parts),
         empty=tuple(f"{row.ship}/{row.name}" if ship is None else row.name for row in empty),
+        tonight=tuple(tonight[:BEST]),
+        runs=tuple(runs),
         notes=(*horizon.notes, *notes, *unlogged, *told),
     )
 
@@ -118,17 +124,19 @@ class _Forecast:
 
 def _forecasts(
     connection: sa.Connection, desk: Desk, horizon: Horizon, over: float, ship: str | None
-) -> tuple[list[_Forecast], tuple[str, ...]]:
-    """A line for every part that may still work, and what had to be left out."""
+) -> tuple[list[_Forecast], list[Deed], tuple[str, ...]]:
+    """A line for every part that may still work, what is best done tonight, and what had to be left out."""
     try:
         look = outlook(connection, horizon, desk)
     except NotEnoughData as error:
-        return [], (error.message,)
+        return [], [], (error.message,)
     parts = prospects(connection, look, over)
     failed = {row.position_id for row in failed_aboard(connection, horizon.today)}
-    buys = gain_by_position(
-        fleet_odds(connection, parts, drag(connection, horizon.today), horizon.today, failed=failed)
-    )
+    buys: dict[int, float] = {}
+    best: list[Deed] = []
+    for odds in fleet_odds(connection, parts, drag(connection, horizon.today), horizon.today, failed=failed):
+        buys |= gain_by_position(odds)
+        best += deeds(odds)
     held = {row.name: row.on_hand for row in holdings.by_family(connection, horizon.today)}
     rng = np.random.default_rng(SEED)
     found = []
@@ -139,7 +147,7 @@ def _forecasts(
     for place in _silent(look, parts):
         if int(look.fleet.position_id[place]) not in failed:
             found.append(_Forecast(_silent_line(look, place), np.empty(0, dtype=np.bool_)))
-    return found, look.notes if ship is None else notes_of_ship(look, parts, ship)
+    return found, best_first(best), look.notes if ship is None else notes_of_ship(look, parts, ship)
 
 
 def _silent(look: Outlook, parts: list[Prospect]) -> list[int]:
@@ -194,6 +202,12 @@ def _expected(fails: list[Bools]) -> Interval:
     return Interval(float(counts.mean()), float(low), float(high))
 
 
+def _runs(run: Deed, ship: str | None, question: Question) -> bool:
+    """Whether running everything was asked about: of her, and neither of one system nor of less time than it takes."""
+    fits = question.hours is None or (run.minutes or 0) <= 60 * question.hours
+    return ship in (None, run.ship) and question.system is None and fits
+
+
 def _asked(line: DueLine, ship: str | None, system: str | None) -> bool:
     return (ship is None or line.ship == ship) and (system is None or line.system == system)
 
@@ -204,7 +218,7 @@ def _listed(parts: list[DueLine], question: Question) -> tuple[list[DueLine], tu
         shown = (
             line for line in parts if question.everything or line.advice == "test" or _chance(line) >= question.over
         )
-        return sorted(shown, key=lambda line: (-round(line.buys or 0.0, _TO_A_THOUSANDTH), -_chance(line))), ()
+        return sorted(shown, key=lambda line: by_what_it_buys(line.buys or 0.0, _chance(line))), ()
     blind = sorted({line.family for line in filter(worthwhile, parts) if line.family and line.minutes is None})
     told = [f"minutes of work unknown, so left out: {', '.join(blind)} (maintain family change --fitting-minutes)"]
     return fitting(parts, question.hours), tuple(told if blind else ())

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from maintain.results.outlook import DueLine
 
+_TO_A_THOUSANDTH = 3  # digits of what is bought that are worth an order
+
 
 def fitting(lines: list[DueLine], hours: float) -> list[DueLine]:
     """
@@ -18,6 +20,11 @@ def fitting(lines: list[DueLine], hours: float) -> list[DueLine]:
             left -= line.minutes
             chosen.append(line)
     return chosen
+
+
+def by_what_it_buys(buys: float, chance: float) -> tuple[float, float]:
+    """Key that puts work in order: what buys most first, to a thousandth, then what is likeliest to fail."""
+    return -round(buys, _TO_A_THOUSANDTH), -chance
 
 
 def worthwhile(line: DueLine) -> bool:

@@ -58,8 +58,9 @@ class ShipOdds:
         By position; None where it is empty or its part has no forecast.
     failed : array of bool, shape = (n_positions,)
         True where the part is known not to do its job.
-    failing, after : array, shape = (KEPT, n_components)
-        Chance that each component lets her down, as it is and with the advice on it followed; 0 where unknown.
+    failing, after, run : array, shape = (KEPT, n_components)
+        Chance that each component lets her down, as it is, with the advice on it followed, and once everything has been
+        run, which shows whatever is not hidden; 0 where unknown.
     """
 
     ship: str
@@ -68,6 +69,7 @@ class ShipOdds:
     failed: Bools
     failing: Floats
     after: Floats
+    run: Floats
 
     @cached_property
     def unknown(self) -> Bools:
@@ -95,6 +97,14 @@ class ShipOdds:
         decisive = diagram(self.structure.fails).birnbaum(self.failing)
         found: Floats = (decisive * (self.failing - self.after)).mean(axis=0)[: len(self.parts)]
         return found
+
+    @cached_property
+    def gain_of_running(self) -> float:
+        """By how much running everything once raises her chance, if what is found dead is replaced."""
+        if not components(self.structure.fails):
+            return 0.0
+        whole = diagram(self.structure.fails)
+        return float((whole.chance(self.failing) - whole.chance(self.run)).mean())
 
     def importance(self) -> tuple[Floats, Floats, Floats]:
         """Birnbaum, criticality and Fussell-Vesely importance of every position, over the draws."""
@@ -140,17 +150,16 @@ def _ship_odds(
     parts = tuple(known.get(each.id) for each in structure.places)
     failing = np.zeros((KEPT, structure.components))
     failing[:, len(parts) :] = dragging.draws[:, None]
-    after = failing.copy()
+    after, run = failing.copy(), failing.copy()
     for place, part in enumerate(parts):
         if part is not None:
             failing[:, place], after[:, place] = part.let_down, part.let_down_after
+            run[:, place] = part.let_down if part.hidden else part.let_down_seen
         elif failed[place]:
-            failing[:, place] = 1.0
-    return ShipOdds(name, structure, parts, failed, failing, after)
+            failing[:, place] = run[:, place] = 1.0
+    return ShipOdds(name, structure, parts, failed, failing, after, run)
 
 
-def gain_by_position(fleet: Iterable[ShipOdds]) -> dict[int, float]:
-    """What following the advice on each position buys: by how much its ship's chance rises."""
-    return {
-        place.id: gain for ship in fleet for place, gain in zip(ship.structure.places, ship.gains.tolist(), strict=True)
-    }
+def gain_by_position(ship: ShipOdds) -> dict[int, float]:
+    """What following the advice on each position buys: by how much her chance rises."""
+    return {place.id: gain for place, gain in zip(ship.structure.places, ship.gains.tolist(), strict=True)}

@@ -84,12 +84,19 @@ class Prospect:
 
     @property
     def let_down_after(self) -> Floats:
-        """The same once the advice is followed; a test that finds it failed has a new one put in."""
-        drawn = self.chances.kept.of(self.row)
+        """The same once the advice is followed."""
         if self.advice.kind == "replace":
-            return drawn.new
-        tested: Floats = drawn.silent * drawn.new + (1 - drawn.silent) * drawn.now
-        return tested if self.advice.kind == "test" else drawn.let_down
+            return self.chances.kept.of(self.row).new
+        return self.let_down_seen if self.advice.kind == "test" else self.let_down
+
+    @property
+    def let_down_seen(self) -> Floats:
+        """The same once somebody saw whether it works: found failed, a new one is put in."""
+        if self.failed is not None:
+            return self.let_down
+        drawn = self.chances.kept.of(self.row)
+        seen: Floats = drawn.silent * drawn.new + (1 - drawn.silent) * drawn.now
+        return seen
 
 
 def _intervals(chance: Chance) -> list[Interval]:

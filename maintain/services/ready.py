@@ -13,23 +13,22 @@ from maintain.records import find
 from maintain.records.failed_aboard import failed_aboard
 from maintain.records.ship_layout import was_sailing
 from maintain.results.outlook import DueLine
-from maintain.results.ready import Deed, Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
+from maintain.results.ready import Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
 from maintain.services.dated_work.gather import dated_work
+from maintain.services.deeds import BEST, deeds
 from maintain.services.due import ahead, dated_line, notes_of_ship
 from maintain.services.empty_positions import empty_vital
 from maintain.services.horizon import Horizon
 from maintain.services.odds import Drag, ShipOdds, drag, fleet_odds
 from maintain.services.outlook import LEVEL, outlook
-from maintain.services.prospects import Prospect, prospects
+from maintain.services.prospects import prospects
 from maintain.services.unit import Desk, reading
 
 CAUTION = (
     "These are odds that machinery lasts, from the club's records. They clear no ship: gas, balls, batteries and cold "
     "water hurt people, and the safety officer, local rules and licensed inspectors decide."
 )
-_BEST = 3  # things to do tonight
 _CARRIED = 3  # spares named
-_DOING = {"replace": "replace it", "test": "test it by demand"}
 
 
 @dataclass(frozen=True)
@@ -67,8 +66,11 @@ def ready(desk: Desk, *, ship: str, battle: str | None) -> Ready:
     if all(place.tag is None for place in odds.structure.places):
         raise NotEnoughData(f"nothing is fitted on {row.name}", hint="fit parts with: maintain part install")
     empty, silent, untested = _unknown(odds)
-    deeds = _deeds(odds)
-    timed = [deed for deed in deeds if deed.per_minute is not None]
+    dead = {line.part for line in asked.dated if line.first}
+    tasks = [line for line in asked.dated if line.advice == "task" and not line.first]
+    work = deeds(odds)
+    alive = [deed for deed in work if deed.part not in dead]
+    timed = [deed for deed in work if deed.per_minute is not None]
     return Ready(
         ship=odds.ship,
         battle=asked.battle,
@@ -78,18 +80,20 @@ def ready(desk: Desk, *, ship: str, battle: str | None) -> Ready:
         through=odds.odds(odds.structure.fails),
         systems=_systems(odds),
         places=_places(odds),
-        tonight=tuple(deeds[:_BEST]),
+        tonight=(*(deed for deed in work if deed.part in dead), *alive[:BEST]),
         best_per_minute=max(timed, key=lambda deed: deed.per_minute or 0.0, default=None),
         carry=_carried(odds),
         empty=empty,
         silent=silent,
         safety=tuple(line for line in asked.dated if line.advice == "certificate"),
-        tasks=sum(line.advice == "task" and not line.first for line in asked.dated),
+        tasks=len(tasks),
+        overdue=sum(line.overdue for line in tasks),
         caution=CAUTION,
         notes=(*asked.notes, *odds.structure.notes),
         failed=tuple(line for line in asked.dated if line.first),
         missing=asked.missing,
         untested=untested,
+        never_tested=_never_tested(odds),
     )
 
 
@@ -160,32 +164,6 @@ def _places(odds: ShipOdds) -> tuple[PlaceLine, ...]:
     return tuple(sorted(kept, key=lambda line: (-line.share, -line.decisive, line.position)))
 
 
-def _deeds(odds: ShipOdds) -> list[Deed]:
-    """Work that raises her odds, what buys most first."""
-    before = odds.odds(odds.structure.fails).value
-    if before is None:
-        return []
-    found = [
-        _deed(place.name, part, before, gain)
-        for place, part, gain in zip(odds.structure.places, odds.parts, odds.gains.tolist(), strict=True)
-        if part is not None and gain > 0
-    ]
-    return sorted(found, key=lambda deed: -deed.gain)
-
-
-def _deed(position: str, part: Prospect, before: float, gain: float) -> Deed:
-    return Deed(
-        action=_DOING[part.advice.kind],
-        position=position,
-        part=part.tag,
-        family=part.labels["family"],
-        why=part.advice.why,
-        before=before,
-        after=before + gain,
-        minutes=part.minutes,
-    )
-
-
 def _carried(odds: ShipOdds) -> tuple[str, ...]:
     carried = [part for part in odds.parts if part is not None and part.advice.kind == "carry a spare"]
     carried.sort(key=lambda part: -part.failing.value)
@@ -208,6 +186,16 @@ def _unknown(odds: ShipOdds) -> tuple[tuple[str, ...], tuple[str, ...], tuple[st
     return empty, silent, untested
 
 
+def _never_tested(odds: ShipOdds) -> tuple[str, ...]:
+    """Positions of hidden functions whose part nobody ever tested, but of those known to have failed."""
+    each = zip(odds.structure.places, odds.parts, odds.failed.tolist(), strict=True)
+    return tuple(
+        place.name
+        for place, part, failed in each
+        if place.tag and place.hidden and not failed and (part is None or part.tested is None)
+    )
+
+
 def _in_short(odds: ShipOdds, dated: list[DueLine]) -> ReadyShip:
     works = {line.system: line.works.value for line in _systems(odds) if line.works.value is not None}
     weakest = min(works, key=lambda system: works[system], default=None)
@@ -217,7 +205,7 @@ def _in_short(odds: ShipOdds, dated: list[DueLine]) -> ReadyShip:
         through=odds.odds(odds.structure.fails),
         weakest=weakest,
         weakest_works=works[weakest] if weakest else None,
-        best=next(iter(_deeds(odds)), None),
+        best=next(iter(deeds(odds)), None),
         unknown=sum(map(len, _unknown(odds))),
         out_of_date=len(legal),
         failed=sum(line.first and line.ship == odds.ship for line in dated),
