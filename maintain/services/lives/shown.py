@@ -1,15 +1,18 @@
-"""When each part was last shown to work: by a sortie, by a test of its own, or by one of what needs it."""
+"""When each part was last shown to work: by a sortie, a test of it or of what needs it, or as she was gone over."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from maintain.core.exposure import LAST_SLOT, NONE, Ints, moment
+from maintain.core.exposure import LAST_SLOT, NONE, Ints, day_of, moment
 from maintain.services.lives.columns import NO_DAY, first_rows, last_up_to, places, whole, words
 from maintain.services.lives.evidence import Seen, fitted_in, seen_working
 from maintain.services.lives.history import History
 from maintain.services.lives.needs import Aboard
 from maintain.vocabulary import UNDER_FROM
+
+# How a failure is found by whoever goes over a ship: what else were dead aboard, he would have found as well.
+_GONE_OVER = ("pre-battle check", "opened", "bench")
 
 
 def last_shown(past: History) -> Ints:
@@ -19,7 +22,8 @@ def last_shown(past: History) -> Ints:
     It worked when it was fitted, at its last test, and in the last sortie of its ship: at its end, as she came home and
     nobody found it failed; only at its beginning if she sank, as nobody saw what that did to it. It worked, too, on the
     last day on which something passed a test that needs it (`needs`): a rudder that sweeps shows the receiver and its
-    pack, and no pump. A hidden function shows nothing but at tests of its own.
+    pack, and no pump. So it did on the last day on which whoever went over its ship, before a battle, on the bench or
+    with her open, found something else dead. A hidden function shows nothing but at tests of its own.
     """
     last = np.append(first_rows(past.stays.part), past.stays.part.size)[1:] - 1
     stays = past.stays.take(last)
@@ -29,7 +33,8 @@ def last_shown(past: History) -> Ints:
     sank = past.log.sorties.wetness[row] >= UNDER_FROM["bilge"]
     shown = stays.start.copy()
     shown[sailed] = np.maximum(shown[sailed], past.log.moments[row] - sank)
-    shown = np.maximum(shown, np.where(past.ends.found, shown, _needed(past, stays.end)))
+    looked_at = np.maximum(_needed(past, stays.end), _gone_over(past, stays.ship, stays.end))
+    shown = np.maximum(shown, np.where(past.ends.found, shown, looked_at))
     shown = np.where(past.watch.heard, shown, past.watch.end)
     tested = past.tested_on != NO_DAY
     shown[tested] = np.maximum(shown[tested], moment(past.tested_on[tested], 0))
@@ -39,22 +44,47 @@ def last_shown(past: History) -> Ints:
 def _needed(past: History, until: Ints) -> Ints:
     """Morning of the last day up to a moment on which what needs each part worked; NO_DAY's if nothing did."""
     seen = seen_working(past.rows, past.part, past.stays, past.today)
-    stay = last_up_to(past.stays.part, past.stays.start, seen.part, moment(seen.day, LAST_SLOT))
+    stay = _stay_on(past, seen.part, seen.day)
     there = stay != NONE
-    there[there] = past.stays.end[stay[there]] >= moment(seen.day[there], 0)
-    needs = _aboard(past).needs()
+    needs = _positions(past).needs()
     tested = past.stays.position[stay[there]].tolist()
     each = np.array([len(needs[place]) for place in tested], dtype=np.int64)
     position = np.array([place for tested_place in tested for place in needs[tested_place]], dtype=np.int64)
     day = np.repeat(seen.day[there], each)
     shown = Seen.of(fitted_in(past.stays, position, day), day, past.today)
-    row = last_up_to(shown.part, moment(shown.day, 0), np.arange(until.size), until)
+    return _latest(shown.part, shown.day, np.arange(until.size), until)
+
+
+def _gone_over(past: History, ship: Ints, until: Ints) -> Ints:
+    """The same, of the last day up to a moment on which somebody went over each ship and found something dead."""
+    found = past.ends.every
+    recorded = found.failure != NONE
+    how = words(past.rows.failure["found_by"])[np.where(recorded, found.failure, 0)] if recorded.any() else ""
+    by_hand = recorded & np.isin(how, _GONE_OVER)
+    day = day_of(found.moment[by_hand])
+    stay = _stay_on(past, found.part[by_hand], day)
+    ships, day = past.stays.ship[stay[stay != NONE]], day[stay != NONE]
+    order = np.lexsort((day, ships))
+    return _latest(ships[order], day[order], ship, until)
+
+
+def _stay_on(past: History, part: Ints, day: Ints) -> Ints:
+    """Row of the stay of each part on a day; NONE where it was not fitted."""
+    stay = last_up_to(past.stays.part, past.stays.start, part, moment(day, LAST_SLOT))
+    there = stay != NONE
+    there[there] = past.stays.end[stay[there]] >= moment(day[there], 0)
+    return np.where(there, stay, NONE)
+
+
+def _latest(owner: Ints, day: Ints, asked: Ints, until: Ints) -> Ints:
+    """Morning of each owner's last day up to a moment; NO_DAY's where it has none. Sorted by owner, then day."""
+    row = last_up_to(owner, moment(day, 0), asked, until)
     nothing = row == NONE
-    latest = moment(shown.day[np.where(nothing, 0, row)], 0) if shown.day.size else np.zeros_like(until)
+    latest = moment(day[np.where(nothing, 0, row)], 0) if day.size else np.zeros_like(until)
     return np.where(nothing, moment(NO_DAY, 0), latest)
 
 
-def _aboard(past: History) -> Aboard:
+def _positions(past: History) -> Aboard:
     """Positions with the category of the last part in each; of several parts at once nothing is told apart."""
     rows = past.rows
     ids = whole(rows.position["id"])

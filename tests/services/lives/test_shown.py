@@ -85,10 +85,22 @@ def test_a_test_shows_what_it_needs_and_nothing_else(fleet: Fleet, tried: str, n
     assert shown(fleet) == {tried, *needed}
 
 
-def test_a_failed_test_shows_nothing_nor_does_a_failure_found_by_whoever_was_at_work_on_her(fleet: Fleet) -> None:
-    parts = launch(fleet)
-    passes(fleet, parts["rudder-servo"], 0.0)
-    fleet.fail(parts["pump"], JUNE, found_by="bench")
+def test_a_failed_test_shows_nothing(fleet: Fleet) -> None:
+    passes(fleet, launch(fleet)["rudder-servo"], 0.0)
+    assert shown(fleet) == set()
+
+
+@pytest.mark.parametrize("how", ["pre-battle check", "opened", "bench"])
+def test_whoever_goes_over_her_and_finds_one_dead_would_have_found_the_others_but_not_what_hides(
+    fleet: Fleet, how: str
+) -> None:
+    fleet.fail(launch(fleet)["pump"], JUNE, found_by=how)
+    assert shown(fleet) == {name for name, *_ in LAID_OUT} - {"pump", "float-switch"}
+
+
+@pytest.mark.parametrize("how", ["demand test", "in battle", "roll call", "unknown"])
+def test_a_failure_found_another_way_shows_nothing_of_the_others(fleet: Fleet, how: str) -> None:
+    fleet.fail(launch(fleet)["pump"], JUNE, found_by=how)
     assert shown(fleet) == set()
 
 
