@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from maintain.render.phrases import CANT_TELL, say
+from maintain.render.phrases import CANT_TELL, count, say
 from maintain.render.tables import table
 from maintain.results.base import Column
 
@@ -19,12 +19,14 @@ def renewal(result: Renewal, console: Console) -> None:
     paying = [line for line in result.lines if line.policy == "renew at an age"]
     if result.lines:
         saved = sum(line.saving.cents for line in paying) / 100
-        groups = f"{len(paying)} of {len(result.lines)} groups of parts are worth renewing before they fail"
+        verb = "is" if len(result.lines) == 1 else "are"
+        groups = f"{len(paying)} of {count(len(result.lines), 'group')} of parts {verb} worth renewing before they fail"
         told = f"; that saves {saved:.0f} {result.currency} a season" if paying else ""
         say(console, f"{groups}{told}.", bold=True)
         title = f"Renewing working parts by days fitted ({result.level:.0%} intervals)"
-        shown = [line for line in result.lines if line.age.value is not None or line.policy != CANT_TELL]
-        console.print(table(title, _RENEW, [_renew(line) for line in shown]))
+        shown = [line for line in result.lines if line.age.value is not None and line.policy != "never on age"]
+        if shown:
+            console.print(table(title, _RENEW, [_renew(line) for line in shown]))
         _rest(console, [line for line in result.lines if line not in shown])
     if result.tests:
         say(console, f"Test what fails unheard, so that it is called on in vain {result.tolerated:g} times a season.")
@@ -36,12 +38,14 @@ def renewal(result: Renewal, console: Console) -> None:
 
 
 def _rest(console: Console, lines: list[RenewLine]) -> None:
-    """Name those of which nothing can be told yet, category by category, in a line each."""
-    for category in sorted({line.evidence.category for line in lines}):
-        mine = [line for line in lines if line.evidence.category == category]
+    """Name those without an age to renew them at, once for each category and reason."""
+    alike: dict[tuple[str, str, str], list[RenewLine]] = {}
+    for line in lines:
+        alike.setdefault((line.evidence.category, line.policy, line.why), []).append(line)
+    for (_, policy, why), mine in sorted(alike.items()):
         seen = f"{mine[0].evidence.category_failures} of {mine[0].evidence.category_n} failed"
         families = ", ".join(dict.fromkeys(line.family for line in mine))
-        say(console, f"{CANT_TELL} of {families}: {mine[0].why}; {seen}.")
+        say(console, f"{policy}{' of' if policy == CANT_TELL else ':'} {families}: {why}; {seen}.")
 
 
 _RENEW = (
@@ -49,17 +53,17 @@ _RENEW = (
     Column("fitted", "Fitted", numeric=True),
     Column("policy", "Advice"),
     Column("age", "At days fitted", numeric=True),
-    Column("costs", "Season: renewing / not", numeric=True),
     Column("saving", "Saves", numeric=True),
-    Column("seen", "Seen so far"),
-    Column("why", "Why"),
+    Column("sure", "Chance it pays", numeric=True),
+    Column("seen", "Failed (its category)", wide=True),
+    Column("costs", "Season: renewing / not", numeric=True, wide=True),
 )
 _TEST = (
     Column("group", "Parts"),
     Column("fitted", "Fitted", numeric=True),
     Column("every", "Test every (days)", numeric=True),
-    Column("calls", "Calls a season", numeric=True),
-    Column("seen", "Seen so far"),
+    Column("calls", "Calls a season", numeric=True, wide=True),
+    Column("seen", "Failed (its category)", wide=True),
 )
 
 
@@ -70,11 +74,11 @@ def _renew(line: RenewLine) -> dict[str, object]:
         "group": line.group,
         "fitted": line.fitted,
         "policy": line.policy,
-        "age": _days(line.age) if line.policy != "never on age" else "–",
+        "age": _days(line.age),
         "costs": f"{line.renewing_cents / 100:.0f} / {line.running_cents / 100:.0f}",
         "saving": f"{line.saving.cents / 100:.0f} ({low:.0f} to {high:.0f})" if told else "–",
+        "sure": "over 99%" if line.worthwhile > 0.99 else f"{line.worthwhile:.0%}",
         "seen": _seen(line),
-        "why": line.why,
     }
 
 
@@ -90,7 +94,7 @@ def _test(line: TestLine) -> dict[str, object]:
 
 def _seen(line: RenewLine | TestLine) -> str:
     each = line.evidence
-    return f"{each.failures} of {each.n} failed ({each.category}: {each.category_failures} of {each.category_n})"
+    return f"{each.failures} of {each.n} ({each.category_failures} of {each.category_n})"
 
 
 def _days(age: Age) -> str:

@@ -50,6 +50,8 @@ class RenewLine:
     renewing_cents, running_cents : int
         Expected in a season for all fitted: renewing at that age, and only what failed.
     saving : Money
+    worthwhile : float
+        Chance that renewing at that age is cheaper.
     evidence : Evidence
     """
 
@@ -65,6 +67,7 @@ class RenewLine:
     renewing_cents: int
     running_cents: int
     saving: Money
+    worthwhile: float
     evidence: Evidence
 
 
@@ -131,6 +134,7 @@ class Renewal(Result):
             Column("upper", "Upper", numeric=True),
             Column("renewing", "Cost of a season renewing", numeric=True),
             Column("running", "Cost of a season without", numeric=True),
+            Column("worthwhile", "Chance it pays", numeric=True),
             Column("n", "n", numeric=True),
             Column("failures", "Failures", numeric=True),
             Column("why", "Why"),
@@ -146,7 +150,7 @@ def _seen(line: RenewLine | TestLine) -> dict[str, Any]:
 def _renew_row(line: RenewLine) -> Mapping[str, Any]:
     age = {"age": line.age.value, "lower": line.age.lower, "upper": line.age.upper}
     cost = {"renewing": line.renewing_cents / 100, "running": line.running_cents / 100}
-    return {**_seen(line), **age, **cost, "policy": line.policy, "why": line.why}
+    return {**_seen(line), **age, **cost, "policy": line.policy, "worthwhile": line.worthwhile, "why": line.why}
 
 
 def _test_row(line: TestLine) -> Mapping[str, Any]:

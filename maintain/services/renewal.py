@@ -105,6 +105,7 @@ def _renew(group: RenewalGroup, stakes: Stakes) -> RenewLine:
         renewing_cents=round(found.cost_rate * season),
         running_cents=round(found.run_to_failure_rate * season),
         saving=Money(*saving),
+        worthwhile=found.worthwhile,
         evidence=group.of.evidence(int(group.rows[0])),
     )
 

@@ -123,6 +123,23 @@ def test_groups_are_renewed_tested_or_left_and_dearer_failures_make_renewing_ear
     assert (free["policy"], free["age"]["value"]) == ("never on age", None)
 
 
+def test_where_no_group_has_an_age_to_renew_it_at_there_is_no_table_of_nothing(demo_club: Path, run: Run) -> None:
+    said = run("life", "renew", "--category", "pump", *ON, db=demo_club).stdout
+    assert "0 of 1 group of parts is worth renewing" in said
+    assert "can't tell yet of pump body 3.2 mm" in said
+    assert "At days fitted" not in said
+    never = run("life", "renew", "--category", "motor", "--cost-of-failure", "1", *ON, db=demo_club).stdout
+    assert "never on age: drive motor 36 mm, pump motor 28 mm: failing costs no more than renewing" in never
+
+
+def test_the_ages_to_renew_at_stay_a_table_on_a_screen_of_eighty_columns(demo_club: Path, run: Run) -> None:
+    said = run("life", "renew", *ON, db=demo_club, columns=80).stdout.splitlines()
+    assert max(map(len, said)) <= 80
+    assert len(said) < 110
+    [heading] = [line for line in said if "At days fitted" in line]
+    assert "Advice" in heading
+
+
 def test_the_screen_says_what_it_saves_and_what_was_assumed(demo_club: Path, run: Run) -> None:
     said = run("life", "renew", "--category", "motor", *ON, db=demo_club).stdout
     assert "worth renewing before they fail" in said
