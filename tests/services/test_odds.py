@@ -134,6 +134,22 @@ def test_what_work_buys_is_the_difference_of_the_odds_before_and_after(fleet: li
             assert ship.gains[place] == pytest.approx(rise, abs=1e-12)
 
 
+def test_what_running_everything_buys_is_what_running_it_many_times_over_gives(fleet: list[ShipOdds]) -> None:
+    """Dead parts are drawn, found and replaced, and the battle is fought; what nobody hears fail stays as it is."""
+    rng = np.random.default_rng(1)
+    for ship in fleet[:4]:
+        fails = ship.failing.copy()
+        for place, part in enumerate(ship.parts):
+            if part is not None and not part.hidden and part.failed is None:
+                drawn = part.chances.kept.of(part.row)
+                dead = rng.random((200, drawn.silent.size)) < drawn.silent
+                fails[:, place] = np.where(dead, drawn.new, drawn.now).mean(axis=0)
+        whole = diagram(ship.structure.fails)
+        rise = float((whole.chance(ship.failing) - whole.chance(fails)).mean())
+        assert ship.gain_of_running == pytest.approx(rise, abs=0.002)
+        assert 0 < ship.gain_of_running < whole.chance(ship.failing).mean()
+
+
 def test_no_advice_lowers_the_odds(fleet: list[ShipOdds]) -> None:
     assert all(np.all(ship.gains > -1e-9) for ship in fleet)
 
