@@ -20,7 +20,7 @@ _SEEN_TO = ("people", "power", BOX)  # what was written down of them
 
 
 def ask(book: Book) -> None:
-    """Write down the questions of the last battle's checks, the roll of some ships, and what was done after sinkings."""
+    """Write down the questions of the last checks, the roll of some ships, and what was done after sinkings."""
     last = max(book.rows["prebattle_check"], key=lambda row: (row["begun_on"], row["id"]))["battle_id"]
     checks = {row["id"] for row in book.rows["prebattle_check"] if row["battle_id"] == last}
     for answer in [row for row in book.rows["check_answer"] if row["prebattle_check_id"] in checks]:
