@@ -13,7 +13,7 @@ from maintain.records import find
 from maintain.records.failed_aboard import failed_aboard
 from maintain.records.ship_layout import was_sailing
 from maintain.results.outlook import DueLine
-from maintain.results.ready import Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
+from maintain.results.ready import Deed, Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
 from maintain.services.dated_work.gather import dated_work
 from maintain.services.deeds import BEST, deeds
 from maintain.services.due import ahead, dated_line, notes_of_ship
@@ -66,10 +66,9 @@ def ready(desk: Desk, *, ship: str, battle: str | None) -> Ready:
     if all(place.tag is None for place in odds.structure.places):
         raise NotEnoughData(f"nothing is fitted on {row.name}", hint="fit parts with: maintain part install")
     empty, silent, untested = _unknown(odds)
-    dead = {line.part for line in asked.dated if line.first}
+    failed = tuple(line for line in asked.dated if line.first)
     tasks = [line for line in asked.dated if line.advice == "task" and not line.first]
     work = deeds(odds)
-    alive = [deed for deed in work if deed.part not in dead]
     timed = [deed for deed in work if deed.per_minute is not None]
     return Ready(
         ship=odds.ship,
@@ -80,7 +79,7 @@ def ready(desk: Desk, *, ship: str, battle: str | None) -> Ready:
         through=odds.odds(odds.structure.fails),
         systems=_systems(odds),
         places=_places(odds),
-        tonight=(*(deed for deed in work if deed.part in dead), *alive[:BEST]),
+        tonight=tuple(_tonight(work, {line.part for line in failed})),
         best_per_minute=max(timed, key=lambda deed: deed.per_minute or 0.0, default=None),
         carry=_carried(odds),
         empty=empty,
@@ -90,11 +89,17 @@ def ready(desk: Desk, *, ship: str, battle: str | None) -> Ready:
         overdue=sum(line.overdue for line in tasks),
         caution=CAUTION,
         notes=(*asked.notes, *odds.structure.notes),
-        failed=tuple(line for line in asked.dated if line.first),
+        failed=failed,
         missing=asked.missing,
         untested=untested,
         never_tested=_never_tested(odds),
     )
+
+
+def _tonight(work: list[Deed], dead: set[str | None]) -> list[Deed]:
+    """What failed and is aboard, and of the rest what buys most."""
+    alive = [deed for deed in work if deed.part not in dead]
+    return [*(deed for deed in work if deed.part in dead), *alive[:BEST]]
 
 
 def ready_fleet(desk: Desk, *, battle: str | None) -> ReadyFleet:
