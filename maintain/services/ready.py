@@ -12,8 +12,9 @@ from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.records import find
 from maintain.records.failed_aboard import failed_aboard
 from maintain.records.ship_layout import was_sailing
+from maintain.results.deeds import Deed
 from maintain.results.outlook import DueLine
-from maintain.results.ready import Deed, Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
+from maintain.results.ready import Odds, PlaceLine, Ready, ReadyFleet, ReadyShip, SystemLine
 from maintain.services.dated_work.gather import dated_work
 from maintain.services.deeds import BEST, deeds
 from maintain.services.due import ahead, dated_line, notes_of_ship
