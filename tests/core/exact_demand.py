@@ -130,3 +130,8 @@ def demand_with_renewal(positions: Iterable[RenewalCounts]) -> Demand:
     for each in positions:
         found = np.convolve(found, -np.diff(np.concatenate([[1.0], each.at_least, [0.0]])))
     return Demand(found / found.sum())
+
+
+def variance(demand: Demand) -> float:
+    """Variance of the number of calls; a Poisson's equals its mean, and what comes in lumps has more."""
+    return float(demand.chances @ (np.arange(demand.chances.size) - demand.mean) ** 2)

@@ -29,11 +29,6 @@ class Demand:
         """Expected number of calls."""
         return float(self.chances @ np.arange(self.chances.size))
 
-    @property
-    def variance(self) -> float:
-        """Variance of the number of calls; a Poisson's equals its mean, and what comes in lumps has more."""
-        return self.shortage_variance(0)
-
     def interval(self, level: float = 0.8) -> tuple[int, int]:
         """Equal-tailed interval: at least `level` of the chance lies from its lower to its upper number of calls."""
         return self._quantile((1 - level) / 2), self._quantile((1 + level) / 2)
@@ -64,17 +59,6 @@ class Demand:
         Sherbrooke (2004), Optimal Inventory Modeling of Systems, 2nd ed., chapter 2 (expected backorders).
         """
         return float(self.chances @ np.maximum(np.arange(self.chances.size) - holding, 0))
-
-    def shortage_variance(self, holding: int) -> float:
-        """
-        Variance of the calls that find the shelf empty.
-
-        References
-        ----------
-        Graves (1985), Management Science 31, 1247-1256; Sherbrooke (2004), chapter 5.
-        """
-        short = np.maximum(np.arange(self.chances.size) - holding, 0.0)
-        return float(self.chances @ short**2) - self.expected_shortages(holding) ** 2
 
     def share_supplied(self, holding: int) -> float:
         """Expected share of calls supplied from a shelf that is not refilled within the horizon; 1 if none come."""
