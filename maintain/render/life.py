@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from maintain.results.life import Drawn, Figure, GroupCurve, GroupFit, LifeCurves, Source, SurvivalAt
+    from maintain.results.life import Drawn, Figure, GroupCurve, GroupFit, LifeCurves, SurvivalAt
+    from maintain.results.life_source import Source
 
 
 def curves(result: LifeCurves, console: Console) -> None:

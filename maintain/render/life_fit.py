@@ -15,7 +15,8 @@ from maintain.results.base import Column
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from maintain.results.life import Figure, GroupFit, LifeFits, Paper, Parameter, Posterior, Source
+    from maintain.results.life import Figure, GroupFit, LifeFits, Paper, Parameter, Posterior
+    from maintain.results.life_source import Source
 
     Row = tuple[str, Figure | Parameter | None, Figure | None, Figure | None]
 

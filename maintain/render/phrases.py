@@ -11,7 +11,7 @@ from maintain.render import words
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from maintain.results.life import Exclusion
+    from maintain.results.life_source import Exclusion
 
 __all__ = [
     "CANT_TELL",

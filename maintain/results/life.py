@@ -5,18 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from maintain.results.base import Pictured, Result, plain
+from maintain.results.base import Pictured, plain
+from maintain.results.life_source import Source
 from maintain.results.second_opinion import SecondOpinion
-
-
-@dataclass(frozen=True)
-class Exclusion:
-    """Lives left out: why, how many of how many, and some of their tags."""
-
-    reason: str
-    n: int
-    of: int
-    examples: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -320,33 +311,6 @@ class GroupFit:
     drawn: Paper | None = None
 
 
-@dataclass(frozen=True)
-class Source:
-    """
-    What the lives are and on which clock they run.
-
-    Attributes
-    ----------
-    clock : str
-        The unit of all times.
-    noun : str
-        What one life is of, in plain words: "standard servo", "part", "life".
-    by : str, optional
-        What the groups differ in.
-    conf : float
-        Confidence of all intervals.
-    excluded : tuple of Exclusion
-    notes : tuple of str
-    """
-
-    clock: str
-    noun: str
-    by: str | None
-    conf: float
-    excluded: tuple[Exclusion, ...] = ()
-    notes: tuple[str, ...] = ()
-
-
 def group_document(group: GroupCurve | GroupFit) -> dict[str, Any]:
     """Plain values of one group; what only its picture needs is left out."""
     return {key: plain(value) for key, value in vars(group).items() if key != "drawn"}
@@ -361,13 +325,6 @@ def _document(groups: tuple[GroupCurve, ...] | tuple[GroupFit, ...], source: Sou
         "excluded": plain(source.excluded),
         "notes": list(source.notes),
     }
-
-
-def resting_on_source(answer: Result) -> dict[str, Any]:
-    """Plain values of an answer with a `source`: what was found first, then what it rests on."""
-    found = vars(answer)
-    own = {name: plain(value) for name, value in found.items() if name != "source"}
-    return {**own, **plain(found["source"])}
 
 
 @dataclass(frozen=True)

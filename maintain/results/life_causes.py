@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from maintain.results.base import Pictured, plain
-from maintain.results.life import Figure, Source
+from maintain.results.life import Figure
+from maintain.results.life_source import Source
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from maintain.results.base import Result
-from maintain.results.life import Figure, Source, resting_on_source
+from maintain.results.life import Figure
+from maintain.results.life_source import Source, resting_on_source
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,8 @@ from datetime import date
 from typing import Any
 
 from maintain.results.base import Pictured, plain
-from maintain.results.life import Exclusion, Figure
+from maintain.results.life import Figure
+from maintain.results.life_source import Exclusion
 
 
 @dataclass(frozen=True)

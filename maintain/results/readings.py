@@ -7,7 +7,8 @@ from datetime import date
 
 from maintain.results.base import Column, Listing, Pictured
 from maintain.results.battle_day import Limit
-from maintain.results.life import Exclusion, Figure
+from maintain.results.life import Figure
+from maintain.results.life_source import Exclusion
 
 # What may be said of readings and their limit, the most pressing first.
 VERDICTS = ("beyond", "crossed", "heads for it", "can't tell", "too few", "away from it", "no limit", "former")

@@ -20,7 +20,7 @@ from maintain.core.trend import PowerLaw as FittedPowerLaw
 from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.exchange.repeats_csv import RepeatColumns, read_repeats
 from maintain.records import find
-from maintain.results.life import Exclusion, Figure
+from maintain.results.life import Figure
 from maintain.results.life_repeats import (
     Age,
     GroupRepeats,
@@ -31,6 +31,7 @@ from maintain.results.life_repeats import (
     SharedLuck,
     Silence,
 )
+from maintain.results.life_source import Exclusion
 from maintain.services.life import Question
 from maintain.services.lives.columns import day_number
 from maintain.services.lives.history import history

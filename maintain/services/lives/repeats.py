@@ -13,7 +13,7 @@ from maintain.core.exposure import LAST_SLOT, NONE, Ints, Stays, day_of, moment
 from maintain.core.first_parts import FirstParts, first_parts
 from maintain.core.histories import Histories, histories
 from maintain.core.lives import Bools, Floats
-from maintain.results.life import Exclusion
+from maintain.results.life_source import Exclusion
 from maintain.services.lives.columns import NO_DAY, Words, days, last_up_to, places, whole, words
 from maintain.services.lives.ends import DAMAGED, FAILED, SECONDARY
 from maintain.services.lives.history import History

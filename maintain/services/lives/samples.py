@@ -18,7 +18,7 @@ from maintain.errors import InvalidRecord, NotEnoughData
 from maintain.exchange.lives_csv import LifeColumns, read_lives
 from maintain.records import find
 from maintain.records import tables as t
-from maintain.results.life import Exclusion, Source
+from maintain.results.life_source import Exclusion, Source
 from maintain.services.lives.changing import CHANGING, RENEWALS, Stretches, stretches
 from maintain.services.lives.circumstances import MAY_BE_UNFAIR, causes_of, seasons_of, sinkings_of, sunk_of, told_of
 from maintain.services.lives.columns import Words, as_date, day_number, places

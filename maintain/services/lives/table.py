@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from maintain.core.exposure import LAST_SLOT, NONE, Exposure, Ints, Stays, day_of, exposure, moment
 from maintain.core.exposure_rows import ExposureRows, exposure_rows
 from maintain.core.lives import Bools, Floats, Lives
-from maintain.results.life import Exclusion
+from maintain.results.life_source import Exclusion
 from maintain.services.lives.columns import Words, first_rows, whole
 from maintain.services.lives.history import History
 from maintain.services.lives.labels import labels_of, retreated, tags_of

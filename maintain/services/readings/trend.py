@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from maintain.core import orifice
 from maintain.errors import InvalidRecord, NotFound
 from maintain.records import find
-from maintain.results.life import Exclusion
+from maintain.results.life_source import Exclusion
 from maintain.results.readings import VERDICTS, HolesCarried, PumpFlow, ReadingTrend, Series
 from maintain.services.readings.judge import CONF, judged
 from maintain.services.readings.limits import rules
