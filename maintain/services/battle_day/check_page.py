@@ -48,7 +48,7 @@ def page(connection: sa.Connection, check: Check, today: date) -> CheckPage:
     suspects = tuple(doubts.values())
     failed = failed_on(failed_aboard(connection, today), check.ship.name)
     is_begun = check.row is not None
-    unsafe = standing.safety_items(steps, legal, is_begun)
+    unsafe = standing.safety_items(steps, legal, is_begun, today)
     return CheckPage(
         ship=check.ship.name,
         captain=connection.execute(sa.select(t.member.c.name).where(t.member.c.id == check.ship.captain_id)).scalar(),

@@ -6,7 +6,7 @@ import json
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 import sqlalchemy as sa
@@ -59,14 +59,20 @@ def due_aboard(connection: sa.Connection, today: date, ship: Any, battle: Any, t
         return DueAboard("by date and count only; what may fail is not forecast yet: maintain due", dict(at))
     made_at, lines = kept
     later = _recorded_since(connection, made_at)
-    as_of = f", as of {made_at[:10]}" if later else ""
+    worked_out = _local(made_at)
+    as_of = f", as of {worked_out:%Y-%m-%d}" if later else ""
     for line in lines:
         if line["ship"] == ship.name and line["advice"] not in _DATED and tags.get(line["position"]) == line["part"]:
             at[line["position"]].append(f"{line['action']} ({line['why']}{as_of})")
-    told = f"by date and count today; forecasts as maintain due gave them at {made_at[:16]} UTC"
+    told = f"by date and count today; forecasts as maintain due gave them on {worked_out:%Y-%m-%d at %H:%M}"
     if later:
         told += f", before what was recorded since ({', '.join(later)}): ask maintain due anew"
     return DueAboard(told, dict(at))
+
+
+def _local(made_at: str) -> datetime:
+    """A stamp by the clock on the wall."""
+    return datetime.fromisoformat(made_at).astimezone()
 
 
 def _recorded_since(connection: sa.Connection, made_at: str) -> list[str]:

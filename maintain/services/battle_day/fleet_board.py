@@ -78,7 +78,7 @@ def _line(connection: sa.Connection, check: begun.Check, known: _Known, today: d
     steps = check_page.steps_of(connection, check, today, DueAboard(""), {})
     promised = check_page.promises(connection, check, today)
     given = [each.given.answer for each in steps if each.given is not None]
-    unsafe = standing.safety_items(steps, legal, check.row is not None)
+    unsafe = standing.safety_items(steps, legal, check.row is not None, today)
     failed = check_page.failed_on(known.failed, check.ship.name)
     first = min(legal, key=lambda each: each.expires_on, default=None)
     return {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from maintain.core.wording import count
 from maintain.results.battle_day import CheckStep, LegalDate, Promise
@@ -11,16 +12,14 @@ NOTHING_OPEN = "no open safety item is recorded"
 _DECIDES = "the safety officer decides, not this record"
 
 
-def safety_items(steps: Sequence[CheckStep], certificates: Sequence[LegalDate], begun: bool) -> tuple[str, ...]:
+def safety_items(
+    steps: Sequence[CheckStep], certificates: Sequence[LegalDate], begun: bool, today: date
+) -> tuple[str, ...]:
     """Open safety items: questions of safety without a pass, and dates that run out before the battle ends."""
-    dates = [
-        f"{each.part} ({each.position}): {each.kind} runs out on {each.expires_on} ({each.source}): {each.decider}"
-        for each in certificates
-        if not each.holds
-    ]
+    dates = [_over(each, today) for each in certificates if not each.holds]
     if not begun:
         return ("not checked", *dates)
-    return (*(_told(each) for each in steps if each.safety and not _passed(each)), *dates)
+    return (*(_item(each) for each in steps if each.safety and not _passed(each)), *dates)
 
 
 def other_items(
@@ -28,7 +27,7 @@ def other_items(
 ) -> tuple[str, ...]:
     """What else is open: parts that failed and are aboard, other questions, earlier promises, suspects not retested."""
     failed, suspects = parts
-    asked = [_told(each) for each in steps if not each.safety and not _passed(each)] if begun else []
+    asked = [_item(each) for each in steps if not each.safety and not _passed(each)] if begun else []
     kept = [f"promised: {each.what}, by {each.due_on}" for each in promises]
     return (*failed, *asked, *kept, *(f"suspect: {each}" for each in suspects))
 
@@ -42,11 +41,16 @@ def verdict(open_safety: Sequence[str], begun: bool) -> str:
     return f"{count(len(open_safety), 'open safety item')} recorded; {_DECIDES}"
 
 
+def _over(each: LegalDate, today: date) -> str:
+    runs = "ran" if each.expires_on < today else "runs"
+    return f"{each.part} ({each.position}): {each.kind} {runs} out on {each.expires_on} ({each.source}): {each.decider}"
+
+
 def _passed(step: CheckStep) -> bool:
     return step.given is not None and step.given.answer == "pass"
 
 
-def _told(step: CheckStep) -> str:
+def _item(step: CheckStep) -> str:
     asked = f"step {step.step}, {step.topic or step.question}" + (f", {step.position}" if step.position else "")
     if step.given is None:
         return f"{asked}: not answered"
