@@ -207,7 +207,7 @@ def _ship(line: ReadyShip) -> dict[str, object]:
         "ship": line.ship,
         "through": odds(line.through),
         "weakest": weakest,
-        "best": line.best.told if line.best else None,
+        "best": line.first,
         "after": _percent(line.best.after) if line.best else None,
         "minutes": line.best.minutes if line.best else None,
         "open": ", ".join([*dead, *legal, *unknown]) or None,

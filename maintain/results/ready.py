@@ -161,6 +161,8 @@ class ReadyShip:
     weakest_works : float, optional
     best : Deed, optional
         What raises her odds most tonight.
+    best_part : Deed, optional
+        The same of work on one part.
     unknown, out_of_date, failed : int
         Positions that count and of which nothing can be said; legal dates that run out by then; parts known not to
         work that are still aboard.
@@ -174,6 +176,13 @@ class ReadyShip:
     unknown: int
     out_of_date: int
     failed: int = 0
+    best_part: Deed | None = None
+
+    @property
+    def first(self) -> str | None:
+        """What to do first, and to which part next where that is to run everything."""
+        told = dict.fromkeys(deed.told for deed in (self.best, self.best_part) if deed is not None)
+        return "; ".join(told) or None
 
 
 @dataclass(frozen=True)
@@ -218,5 +227,5 @@ def _row(line: ReadyShip) -> Mapping[str, Any]:
     row |= {"through": odds.value, "lower": odds.lower, "upper": odds.upper, "least": odds.least}
     if line.best is not None:
         best = line.best
-        row |= {"best": best.told, "after": best.after, "minutes": best.minutes}
+        row |= {"best": line.first, "after": best.after, "minutes": best.minutes}
     return row

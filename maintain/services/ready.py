@@ -203,6 +203,7 @@ def _never_tested(odds: ShipOdds) -> tuple[str, ...]:
 
 
 def _in_short(odds: ShipOdds, dated: list[DueLine]) -> ReadyShip:
+    work = deeds(odds)
     works = {line.system: line.works.value for line in _systems(odds) if line.works.value is not None}
     weakest = min(works, key=lambda system: works[system], default=None)
     legal = [line for line in dated if line.advice == "certificate" and line.ship == odds.ship]
@@ -211,7 +212,8 @@ def _in_short(odds: ShipOdds, dated: list[DueLine]) -> ReadyShip:
         through=odds.odds(odds.structure.fails),
         weakest=weakest,
         weakest_works=works[weakest] if weakest else None,
-        best=next(iter(deeds(odds)), None),
+        best=next(iter(work), None),
+        best_part=next((deed for deed in work if deed.part), None),
         unknown=sum(map(len, _unknown(odds))),
         out_of_date=len(legal),
         failed=sum(line.first and line.ship == odds.ship for line in dated),

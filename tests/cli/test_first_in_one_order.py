@@ -58,6 +58,14 @@ def test_running_everything_once_is_offered_where_it_buys_most(demo_club: Path, 
     assert "run everything once on every ship (most on " in first(run("due", *TODAY, db=demo_club))
 
 
+def test_the_fleet_is_told_which_part_comes_after_running_everything(demo_club: Path, run: Run) -> None:
+    ships = told(run("ready", "--fleet", "--json", *TODAY, db=demo_club)).json["ships"]
+    line = next(each for each in ships if each["ship"] == "Orrisholt")
+    assert (line["best"]["part"], line["best_part"]["part"]) == (None, "LB25")
+    shown = told(run("ready", "--fleet", *TODAY, db=demo_club, columns=250)).stdout
+    assert "run everything once; replace it: main-battery" in shown
+
+
 def test_what_was_seen_to_work_today_need_not_be_run_tonight(run: Run, pond: Desk) -> None:
     told(run("battle", "add", "Midsummer", "--from", "2026-06-20", "--planned-sorties", "4"))
     told(run("ship", "add", "Plover", "--like", "cruiser", "--since", "2026-01-01"))
