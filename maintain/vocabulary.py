@@ -173,7 +173,7 @@ MEASURES = {
 GAUGED = tuple(measure for measure in MEASURES if measure not in (DEMAND_TEST, "other"))
 # What is measured of a part where it sits: elsewhere the same part gives another figure.
 SITUATED = ("pump seconds per litre", "range", "leak test", "servo current")
-# Which parts a measure shows to work as long as it keeps its limit (common practice, no source); a demand test shows any.
+# Which parts a measure shows to work while it keeps its limit (common practice, no source); a demand test shows any.
 SHOWN_BY = {
     "pump seconds per litre": ("pump", "motor"),
     "regulator creep": ("regulator",),
