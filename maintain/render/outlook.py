@@ -56,7 +56,7 @@ def due(result: Due, console: Console) -> None:
         _table(console, f"{title} ({result.level:.0%} interval)", _PARTS, rows)
         _reasons(console, parts, result.ship)
         say(console, _BOUGHT)
-    _running(console, result.runs)
+    _running(console, result.runs, result.ship)
     _evidence(console, [*of["test"], *parts])
     _notes(console, result.notes)
     say(console, CAUTION)
@@ -247,14 +247,12 @@ def _points(gain: float) -> str:
     return f"{100 * gain:+.1f} points"
 
 
-def _running(console: Console, runs: tuple[Deed, ...]) -> None:
+def _running(console: Console, runs: tuple[Deed, ...], only: str | None) -> None:
     """What running everything once buys, ship by ship."""
     if runs:
-        each = named([f"{run.ship} {_points(run.gain)}" for run in runs])
-        say(
-            console,
-            f"Run everything once, {count(runs[0].minutes or 0, 'minute')} a ship: {runs[0].why}. Buys: {each}.",
-        )
+        takes = count(runs[0].minutes or 0, "minute") + ("" if only else " a ship")
+        buys = _points(runs[0].gain) if only else named([f"{run.ship} {_points(run.gain)}" for run in runs])
+        say(console, f"Run everything once ({takes}): {runs[0].why}. Buys: {buys}.")
 
 
 def _reasons(console: Console, parts: list[DueLine], only: str | None) -> None:
