@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from maintain.core.exposure import LAST_SLOT, NONE, Ints, day_of, moment
+from maintain.core.exposure import LAST_SLOT, NONE, Ints, Stays, day_of, moment
 from maintain.services.lives.columns import NO_DAY, first_rows, last_up_to, places, whole, words
 from maintain.services.lives.evidence import Seen, fitted_in, seen_working
 from maintain.services.lives.history import History
@@ -13,6 +13,7 @@ from maintain.vocabulary import UNDER_FROM
 
 # How a failure is found by whoever goes over a ship: what else were dead aboard, he would have found as well.
 _GONE_OVER = ("pre-battle check", "opened", "bench")
+_SYSTEMS_TRIED = 3  # whoever tries parts of so many systems in one day goes over her (common practice, no source)
 
 
 def last_shown(past: History) -> Ints:
@@ -22,8 +23,9 @@ def last_shown(past: History) -> Ints:
     It worked when it was fitted, at its last test, and in the last sortie of its ship: at its end, as she came home and
     nobody found it failed; only at its beginning if she sank, as nobody saw what that did to it. It worked, too, on the
     last day on which something passed a test that needs it (`needs`): a rudder that sweeps shows the receiver and its
-    pack, and no pump. So it did on the last day on which whoever went over its ship, before a battle, on the bench or
-    with her open, found something else dead. A hidden function shows nothing but at tests of its own.
+    pack, and no pump. So it did on the last day on which somebody went over its ship: parts of three of her systems
+    passed tests, or something else was found dead before a battle, on the bench or with her open. A hidden function
+    shows nothing but at tests of its own.
     """
     last = np.append(first_rows(past.stays.part), past.stays.part.size)[1:] - 1
     stays = past.stays.take(last)
@@ -33,7 +35,8 @@ def last_shown(past: History) -> Ints:
     sank = past.log.sorties.wetness[row] >= UNDER_FROM["bilge"]
     shown = stays.start.copy()
     shown[sailed] = np.maximum(shown[sailed], past.log.moments[row] - sank)
-    looked_at = np.maximum(_needed(past, stays.end), _gone_over(past, stays.ship, stays.end))
+    seen = seen_working(past.rows, past.part, past.stays, past.today)
+    looked_at = np.maximum(_needed(past, seen, stays.end), _gone_over(past, seen, stays))
     shown = np.maximum(shown, np.where(past.ends.found, shown, looked_at))
     shown = np.where(past.watch.heard, shown, past.watch.end)
     tested = past.tested_on != NO_DAY
@@ -41,9 +44,8 @@ def last_shown(past: History) -> Ints:
     return np.maximum(shown, past.watch.from_moment)
 
 
-def _needed(past: History, until: Ints) -> Ints:
+def _needed(past: History, seen: Seen, until: Ints) -> Ints:
     """Morning of the last day up to a moment on which what needs each part worked; NO_DAY's if nothing did."""
-    seen = seen_working(past.rows, past.part, past.stays, past.today)
     stay = _stay_on(past, seen.part, seen.day)
     there = stay != NONE
     needs = _positions(past).needs()
@@ -55,17 +57,36 @@ def _needed(past: History, until: Ints) -> Ints:
     return _latest(shown.part, shown.day, np.arange(until.size), until)
 
 
-def _gone_over(past: History, ship: Ints, until: Ints) -> Ints:
-    """The same, of the last day up to a moment on which somebody went over each ship and found something dead."""
+def _gone_over(past: History, seen: Seen, stays: Stays) -> Ints:
+    """The same of each stay's last day on which somebody went over the ship; NO_DAY's if nobody did."""
+    dead, tried = _found_dead(past), _much_tried(past, seen)
+    ship, day = (np.concatenate(each) for each in zip(dead, tried, strict=True))
+    order = np.lexsort((day, ship))
+    return _latest(ship[order], day[order], stays.ship, stays.end)
+
+
+def _found_dead(past: History) -> tuple[Ints, Ints]:
+    """Ships and days on which whoever went over them found something dead."""
     found = past.ends.every
     recorded = found.failure != NONE
     how = words(past.rows.failure["found_by"])[np.where(recorded, found.failure, 0)] if recorded.any() else ""
     by_hand = recorded & np.isin(how, _GONE_OVER)
     day = day_of(found.moment[by_hand])
     stay = _stay_on(past, found.part[by_hand], day)
-    ships, day = past.stays.ship[stay[stay != NONE]], day[stay != NONE]
-    order = np.lexsort((day, ships))
-    return _latest(ships[order], day[order], ship, until)
+    return past.stays.ship[stay[stay != NONE]], day[stay != NONE]
+
+
+def _much_tried(past: History, seen: Seen) -> tuple[Ints, Ints]:
+    """Ships and days on which parts of many of their systems passed tests."""
+    stay = _stay_on(past, seen.part, seen.day)
+    there = stay != NONE
+    _, system = np.unique(words(past.rows.position["system"]), return_inverse=True)
+    tried = np.column_stack(
+        [past.stays.ship[stay[there]], seen.day[there], system[past.stays.position[stay[there]]]]
+    ).astype(np.int64)
+    days, systems = np.unique(np.unique(tried, axis=0)[:, :2], axis=0, return_counts=True)
+    many = days[systems >= _SYSTEMS_TRIED]
+    return many[:, 0], many[:, 1]
 
 
 def _stay_on(past: History, part: Ints, day: Ints) -> Ints:

@@ -104,6 +104,20 @@ def test_a_failure_found_another_way_shows_nothing_of_the_others(fleet: Fleet, h
     assert shown(fleet) == set()
 
 
+@pytest.mark.parametrize(
+    ("tried", "over"),
+    [(("rudder-servo", "gun-servo", "pump"), True), (("rudder-servo", "pump", "pump-motor", "float-switch"), False)],
+)
+def test_whoever_tries_parts_of_three_systems_in_a_day_went_over_her(
+    fleet: Fleet, tried: tuple[str, ...], over: bool
+) -> None:
+    parts = launch(fleet)
+    for name in tried:
+        passes(fleet, parts[name])
+    assert ("port-motor" in shown(fleet)) is over
+    assert ("float-switch" in shown(fleet)) is ("float-switch" in tried)
+
+
 def test_a_part_fitted_after_the_test_was_not_shown_by_it(fleet: Fleet) -> None:
     later = JUNE + timedelta(days=1)
     passes(fleet, launch(fleet, receiver=later)["rudder-servo"])
