@@ -11,7 +11,7 @@ import sqlalchemy as sa
 
 from maintain.core.wording import count
 from maintain.errors import InvalidRecord, NotEnoughData
-from maintain.records import find
+from maintain.records import find, holdings
 from maintain.records import tables as t
 from maintain.records.failed_aboard import failed_aboard
 from maintain.results.explanation import Explanation, Reason
@@ -64,6 +64,7 @@ def explain(desk: Desk, *, part: str, battle: str | None) -> Explanation:
             )
         parts = prospects(connection, look)
         found = next((each for each in parts if each.tag == sheet.tag), None)
+        in_pool = {row.name: row.on_hand for row in holdings.by_family(connection, desk.today)}
         failed = {row.position_id: row for row in failed_aboard(connection, desk.today)}
         if found is None:
             raise _no_forecast(family, next((row for row in failed.values() if row.tag == sheet.tag), None))
@@ -79,7 +80,9 @@ def explain(desk: Desk, *, part: str, battle: str | None) -> Explanation:
         Reason("advice", f"{found.advice.action}: {found.advice.why}"),
         Reason("what it buys", _bought(found, odds, place)),
     )
-    return Explanation(part_line(found, {found.position_id: float(odds.gains[place])}), reasons, curve)
+    return Explanation(
+        part_line(found, {found.position_id: float(odds.gains[place])}, in_pool.get(family.name, 0)), reasons, curve
+    )
 
 
 def _no_forecast(family: Any, failed: Any) -> NotEnoughData:

@@ -67,3 +67,8 @@ def test_the_curve_of_an_explanation_has_the_keys_of_a_life_curve(demo_club: Pat
     curve = asked(run, demo_club, "due", "--explain", part["part"])["curve"]
     [group] = asked(run, demo_club, "life", "curve", "--family", part["family"])["groups"]
     assert curve.keys() == group.keys()
+
+
+def test_the_explanation_counts_the_spares_that_due_counts(demo_club: Path, run: Run) -> None:
+    part = next(each for each in asked(run, demo_club, "due")["lines"] if each["advice"] == "replace")
+    assert asked(run, demo_club, "due", "--explain", part["part"])["line"] == part
