@@ -95,13 +95,17 @@ def keys_reference() -> str:
 
 
 def _salvaged(db: str, on: str) -> str:
-    """The last sinking, as the salvage commands name it; the demo club wrote nothing of it, so that is begun here."""
-    last = next(row for row in _answer("sortie list", db, on)["rows"] if row["ending"] == "sank")
-    sunk = f"{shlex.quote(last['ship'])} --day {last['sailed_on']} --number {last['number']}"
-    steps = _answer(f"salvage show {sunk}", db, on)["steps"]
-    look = next(step["step"] for step in steps if step["topic"] == "look")
-    _answer(f"salvage answer {sunk} {look} water --opened --dried fan --note mud", db, on)
-    return sunk
+    """The last sinking still to be looked over, as the salvage commands name it; that is begun here."""
+    for last in _answer("sortie list", db, on)["rows"]:
+        if last["ending"] != "sank":
+            continue
+        sunk = f"{shlex.quote(last['ship'])} --day {last['sailed_on']} --number {last['number']}"
+        steps = _answer(f"salvage show {sunk}", db, on)["steps"]
+        look = next((step["step"] for step in steps if step["topic"] == "look"), None)
+        if look is not None:
+            _answer(f"salvage answer {sunk} {look} water --opened --dried fan --note mud", db, on)
+            return sunk
+    raise RuntimeError("no sinking of the demo club is left to be looked over")
 
 
 def _answer(line: str, db: str, on: str) -> Any:
