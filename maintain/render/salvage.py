@@ -38,7 +38,7 @@ def salvage(result: SalvagePage, console: Console) -> None:
     for step in result.steps:
         if step.given is not None or step.open_on(result.as_of):
             _head(step, console)
-            told = [] if step.given or result.begun_on else _details(step)
+            told = [] if step.settled else _details(step)
             if told != said:  # parts of a kind are cared for alike
                 _hang(told, console)
             said = told

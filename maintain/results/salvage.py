@@ -79,6 +79,11 @@ class SalvageStep:
     stands: str | None = None
     given: Answered | None = None
 
+    @property
+    def settled(self) -> bool:
+        """Whether it was answered, and not by saying that nobody did it."""
+        return self.given is not None and self.given.answer != "not done"
+
     def open_on(self, day: date) -> bool:
         """Whether it is to be answered by a day."""
         return self.given is None and self.stands is None and (self.due_on is None or self.due_on <= day)

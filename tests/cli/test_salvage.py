@@ -361,3 +361,13 @@ def test_hostile_names_are_shown_as_they_are(sunk: Run) -> None:
 def test_it_fits_a_narrow_window_and_a_table(sunk: Run) -> None:
     assert max(map(len, sunk("salvage", "show", "halberd", columns=40).stdout.splitlines())) <= 40
     assert sunk("salvage", "show", "halberd", "--csv").stdout.startswith("Step,Question,Position,Part,Due on,Answer")
+
+
+def test_what_is_not_answered_keeps_its_cautions_whatever_else_is(sunk: Run) -> None:
+    _said(sunk, "people", None, "done")
+    _said(sunk, "power", None, "not done")
+    shown = " ".join(sunk("salvage", "show", "halberd").stdout.split())
+    assert "nobody wades alone" not in shown
+    assert "caution: current through water eats tracks" in shown
+    assert "caution: lithium that leaked, swelled, smelled or lay in salt water is not charged again" in shown
+    assert "decides: safety officer" in shown

@@ -73,7 +73,7 @@ def page(connection: sa.Connection, found: Salvage, today: date) -> SalvagePage:
 
 def unsafe_still(step: SalvageStep) -> bool:
     """Whether a step of safety is not done."""
-    return step.safety and (step.given is None or step.given.answer != "done")
+    return step.safety and not step.settled
 
 
 @dataclass(frozen=True)
@@ -169,12 +169,8 @@ def _of_part(bare: SalvageStep, step: Step, known: _Known) -> SalvageStep:
         decider=care.decider,
         cautions=care.test_cautions,
         due_on=step.due_on,
-        stands=_needless(step, known) if _untried(bare) else None,
+        stands=None if bare.settled else _needless(step, known),
     )
-
-
-def _untried(step: SalvageStep) -> bool:
-    return step.given is None or step.given.answer == "not done"
 
 
 def _needless(step: Step, known: _Known) -> str | None:
@@ -195,7 +191,7 @@ def _retests(steps: tuple[SalvageStep, ...]) -> tuple[Retest, ...]:
     """The next retest of each part that has one to come, the earliest first."""
     left: dict[str, Retest] = {}
     for each in steps:
-        open_still = _untried(each) and each.stands is None
+        open_still = not each.settled and each.stands is None
         if open_still and each.due_on is not None and each.part is not None and each.part not in left:
             left[each.part] = Retest(each.part, each.position or "", each.step, each.topic, each.due_on)
     return tuple(left.values())
