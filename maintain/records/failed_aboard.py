@@ -14,6 +14,7 @@ from maintain.vocabulary import DEMAND_TEST
 Row = sa.Row[Any]
 
 _NO_FAULT_OF_THE_PART = "operator"
+_CHECK = "pre-battle check"
 
 
 def failed_aboard(connection: sa.Connection, today: date) -> list[Row]:
@@ -26,8 +27,8 @@ def failed_aboard(connection: sa.Connection, today: date) -> list[Row]:
     Returns
     -------
     list of row
-        One a part, as last found: `part_id`, `tag`, `position_id`, `position`, `system`, `ship`, `found_on`, and
-        `mode`; None where it failed a demand test, and nobody logged a failure.
+        One a part, as last found: `part_id`, `tag`, `position_id`, `position`, `system`, `ship`, `found_on`, `mode`
+        (None where nobody logged a failure) and `topic`, of what it failed at a check (None elsewhere).
     """
     found, placed = _found().subquery(), t.placement.c
     query: sa.Select[Any] = (
@@ -40,6 +41,7 @@ def failed_aboard(connection: sa.Connection, today: date) -> list[Row]:
             t.ship.c.name.label("ship"),
             found.c.found_on,
             found.c.mode,
+            found.c.topic,
             found.c.uid,
         )
         .join(t.placement, placed.id == found.c.placement_id)
@@ -55,27 +57,56 @@ def failed_aboard(connection: sa.Connection, today: date) -> list[Row]:
 
 
 def _found() -> sa.CompoundSelect[Any]:
-    """Failures, and demand tests not passed, each with the stay of the part it tells of."""
+    """Failures, demand tests and steps of checks not passed, each with the stay of the part it tells of."""
     failure, reading, placed = t.failure.c, t.reading.c, t.placement.c
     before = sa.tuple_(placed.from_on, placed.from_sortie) <= sa.tuple_(failure.found_on, failure.found_sortie)
     of_it = sa.and_(placed.part_id == failure.part_id, placed.position_id == failure.position_id, before)
     logged = (
-        sa.select(failure.id, failure.uid, failure.found_on, failure.mode, placed.id.label("placement_id"))
+        sa.select(
+            failure.id,
+            failure.uid,
+            failure.found_on,
+            failure.mode,
+            sa.null().label("topic"),
+            placed.id.label("placement_id"),
+        )
         .select_from(t.failure.join(t.placement, of_it))
         .where(failure.mode != _NO_FAULT_OF_THE_PART)
     )
     here = sa.and_(reading.part_id == placed.part_id, sa.func.coalesce(reading.position_id == placed.position_id, True))
     of_nobody_knows_which = sa.and_(reading.part_id.is_(None), reading.position_id == placed.position_id)
-    return sa.union_all(logged, _tried(here), _tried(of_nobody_knows_which))
+    return sa.union_all(logged, _tried(here), _tried(of_nobody_knows_which), _checked())
 
 
 def _tried(there: sa.ColumnElement[bool]) -> sa.Select[Any]:
     reading, placed = t.reading.c, t.placement.c
     return (
-        sa.select(reading.id, reading.uid, reading.taken_on.label("found_on"), sa.null().label("mode"), placed.id)
+        sa.select(reading.id, reading.uid, reading.taken_on, sa.null(), sa.null(), placed.id)
         .select_from(t.reading.join(t.placement, sa.and_(there, placed.from_on <= reading.taken_on)))
         .where(reading.measure == DEMAND_TEST, reading.value == 0)
     )
+
+
+def _checked() -> sa.Select[Any]:
+    """Steps of checks that failed, with what was in the position when they were answered."""
+    answer, step, placed = t.check_answer.c, t.check_step.c, t.placement.c
+    answered_on = sa.func.date(sa.func.substr(answer.answered_at, 1, 10), type_=sa.Date)
+    that_day = sa.and_(placed.from_on == answered_on, _written(placed.uid) < _written(answer.uid))
+    there = sa.and_(placed.position_id == answer.position_id, sa.or_(placed.from_on < answered_on, that_day))
+    asked = sa.and_(step.prebattle_check_id == answer.prebattle_check_id, step.step == answer.step)
+    topic = sa.func.coalesce(step.topic, answer.question)
+    return (
+        sa.select(answer.id, answer.uid, answered_on, sa.null(), topic, placed.id)
+        .select_from(t.check_answer.join(t.placement, there).outerjoin(t.check_step, asked))
+        .where(answer.answer == "fail")
+    )
+
+
+def _written(uid: sa.ColumnElement[str]) -> sa.ScalarSelect[int]:
+    """When a row was first written down, or an answer last given, as its place in the journal."""
+    line = t.change_row.c
+    given = sa.or_(line.action == "insert", line.table_name == t.check_answer.name)
+    return sa.select(sa.func.coalesce(sa.func.max(line.id), 0)).where(line.row_uid == uid, given).scalar_subquery()
 
 
 def _works_again(connection: sa.Connection, row: Row, today: date) -> bool:
@@ -89,6 +120,8 @@ def _works_again(connection: sa.Connection, row: Row, today: date) -> bool:
         reading.measure == DEMAND_TEST,
         reading.value == 1,
     )
-    written = sa.select(sa.func.max(line.id)).where(line.row_uid == row.uid, line.action == "insert").scalar_subquery()
+    if row.topic is not None:  # another step that the same check passed says less of it than its own
+        passed = passed.where(sa.func.coalesce(reading.note, "") != _CHECK)
+    written = _written(sa.literal(row.uid))
     query = sa.select(line.id).where(line.row_uid.in_(passed), line.action == "insert", line.id > written)
     return connection.execute(query.limit(1)).first() is not None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -46,7 +47,7 @@ def page(connection: sa.Connection, check: Check, today: date) -> CheckPage:
     steps = steps_of(connection, check, today, due, doubts)
     promised = promises(connection, check, today)
     suspects = tuple(doubts.values())
-    failed = failed_on(failed_aboard(connection, today), check.ship.name)
+    failed = failed_on(failed_aboard(connection, today), check.ship.name, steps)
     is_begun = check.row is not None
     unsafe = standing.safety_items(steps, legal, is_begun, today)
     return CheckPage(
@@ -66,7 +67,7 @@ def page(connection: sa.Connection, check: Check, today: date) -> CheckPage:
         due_from=due.told,
         open_safety=unsafe,
         open_items=standing.other_items(steps, promised, (failed, suspects), is_begun),
-        verdict=standing.verdict(unsafe, is_begun),
+        verdict=standing.verdict(steps, unsafe, is_begun),
         notes=_notes(check),
     )
 
@@ -172,9 +173,14 @@ def legal_dates(certified: list[Any], ship: str, until: date) -> tuple[LegalDate
     )
 
 
-def failed_on(rows_: list[Any], ship: str) -> tuple[str, ...]:
-    """What failed and is aboard a ship, of rows of `failed_aboard`, with its position."""
-    return tuple(f"{row.position}: {standing_of(row)}" for row in rows_ if row.ship == ship)
+def failed_on(rows_: list[Any], ship: str, steps: Sequence[CheckStep]) -> tuple[str, ...]:
+    """What failed and is aboard a ship, of rows of `failed_aboard`, but what a step of her check says itself."""
+    told = {each.position for each in steps if each.given is not None and each.given.answer == "fail"}
+    return tuple(
+        f"{row.position}: {standing_of(row)}"
+        for row in rows_
+        if row.ship == ship and (row.topic is None or row.position not in told)
+    )
 
 
 def promises(connection: sa.Connection, check: Check, today: date) -> tuple[Promise, ...]:

@@ -25,6 +25,7 @@ _COLUMNS = (
     Column("answered", "Answered", numeric=True),
     Column("steps", "Steps", numeric=True),
     Column("failed", "Failed", numeric=True),
+    Column("not_done", "Not done", numeric=True),
     Column("promised", "Promised", numeric=True),
     Column("earlier_promises", "Earlier promises", numeric=True),
     Column("first_date", "Runs out first"),
@@ -58,6 +59,7 @@ def board(desk: Desk, *, battle: str | None) -> Listing:
             line["check"] != "not begun",
             line["open_safety"] == 0,
             line["failed_aboard"] == 0,
+            line["failed"] + line["not_done"] == 0,
         )
     )
     footer = _footer(lines, [ship for ship in ships if ship.state == "dry dock"])
@@ -79,7 +81,8 @@ def _line(connection: sa.Connection, check: begun.Check, known: _Known, today: d
     promised = check_page.promises(connection, check, today)
     given = [each.given.answer for each in steps if each.given is not None]
     unsafe = standing.safety_items(steps, legal, check.row is not None, today)
-    failed = check_page.failed_on(known.failed, check.ship.name)
+    failed = check_page.failed_on(known.failed, check.ship.name, steps)
+    short = standing.shortfall(steps)
     first = min(legal, key=lambda each: each.expires_on, default=None)
     return {
         "ship": check.ship.name,
@@ -87,14 +90,15 @@ def _line(connection: sa.Connection, check: begun.Check, known: _Known, today: d
         "answered": len(given),
         "steps": len(steps),
         "failed": given.count("fail"),
+        "not_done": given.count("not done"),
         "promised": given.count("promise"),
         "earlier_promises": len(promised),
         "first_date": first.expires_on if first else None,
         "first_dated": first.part if first else None,
         "first_over": not first.holds if first else None,
         "open_safety": len(unsafe),
-        "failed_aboard": len(failed),
-        "what": "; ".join([*unsafe, *failed]) or None,
+        "failed_aboard": sum(row.ship == check.ship.name for row in known.failed),
+        "what": "; ".join([*([short] if short else []), *unsafe, *failed]) or None,
     }
 
 
@@ -103,6 +107,8 @@ def _footer(lines: Sequence[dict[str, Any]], docked: Sequence[Any]) -> tuple[str
     half = [line["ship"] for line in lines if line["check"] == "begun"]
     told = [f"not checked: {', '.join(waiting)}"] if waiting else []
     told += [f"begun, not finished: {', '.join(half)}"] if half else []
+    short = [line["ship"] for line in lines if line["failed"] or line["not_done"]]
+    told += [f"failed or not done in part: {', '.join(short)}"] if short else []
     told += [f"in dry dock: {', '.join(ship.name for ship in docked)}"] if docked else []
     if lines and not any(line["open_safety"] for line in lines):
         told.append(standing.NOTHING_OPEN)

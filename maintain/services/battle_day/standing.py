@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date
 
@@ -9,6 +10,7 @@ from maintain.core.wording import count
 from maintain.results.battle_day import CheckStep, LegalDate, Promise
 
 NOTHING_OPEN = "no open safety item is recorded"
+_LACKING = {"fail": "failed", "not done": "not done", "promise": "promised"}
 _DECIDES = "the safety officer decides, not this record"
 
 
@@ -32,13 +34,22 @@ def other_items(
     return (*failed, *asked, *kept, *(f"suspect: {each}" for each in suspects))
 
 
-def verdict(open_safety: Sequence[str], begun: bool) -> str:
-    """The one thing that may be said of a check."""
+def verdict(steps: Sequence[CheckStep], open_safety: Sequence[str], begun: bool) -> str:
+    """The one thing that may be said of a check: what did not pass first."""
     if not begun:
         return f"not checked; {_DECIDES}"
-    if not open_safety:
-        return f"{NOTHING_OPEN}; {_DECIDES}"
-    return f"{count(len(open_safety), 'open safety item')} recorded; {_DECIDES}"
+    safety = f"{count(len(open_safety), 'open safety item')} recorded" if open_safety else NOTHING_OPEN
+    return "; ".join(filter(None, (shortfall(steps), safety, _DECIDES)))
+
+
+def shortfall(steps: Sequence[CheckStep]) -> str | None:
+    """How many questions were answered otherwise than with a pass, and where; None: none."""
+    short = {answer: [each for each in steps if each.given and each.given.answer == answer] for answer in _LACKING}
+    counted = ", ".join(f"{len(found)} {_LACKING[answer]}" for answer, found in short.items() if found)
+    found = [each for of_answer in short.values() for each in of_answer]
+    asked = Counter(each.position for each in found)
+    names = (each.position if each.position and asked[each.position] == 1 else _subject(each) for each in found)
+    return f"{counted}: {', '.join(names)}" if found else None
 
 
 def _over(each: LegalDate, today: date) -> str:
@@ -48,6 +59,11 @@ def _over(each: LegalDate, today: date) -> str:
 
 def _passed(step: CheckStep) -> bool:
     return step.given is not None and step.given.answer == "pass"
+
+
+def _subject(step: CheckStep) -> str:
+    """What a step asks about, and where."""
+    return " ".join(filter(None, (step.topic or step.question, step.position)))
 
 
 def _item(step: CheckStep) -> str:
