@@ -231,7 +231,8 @@ def test_a_stock_list_counts_the_pool_and_the_ledger_follows(pond: Desk, run: Ru
         """,
         "spares.csv",
     )
-    assert run("import", path, "--agree", "--means", "Fuses=fuse").exit_code == 0, run("import", path).stdout
+    said = ("--means", "Fuses=fuse", "--means", "O-rings 3 mm=O-rings 3 mm")
+    assert run("import", path, "--agree", *said).exit_code == 0, run("import", path).stdout
     held = {row["family"]: row["on_hand"] for row in run("pool", "status", "--json").json["rows"]}
     assert (held["fuse"], held["standard servo"], held["O-rings 3 mm"]) == (40, 2, 12)
     before = _dump(club)

@@ -12,7 +12,7 @@ from maintain.exchange.own_sheets.columns import LEFT_OUT
 from maintain.exchange.own_sheets.dates import ORDERS
 from maintain.exchange.own_sheets.kinds import BY_NAME
 from maintain.exchange.own_sheets.numbers import MARKS
-from maintain.exchange.own_sheets.words import folded, near
+from maintain.exchange.own_sheets.words import as_said, folded, near
 from maintain.results.own_sheet import Question
 
 OUT = "out"  # how a person says that a column is left out
@@ -31,7 +31,7 @@ class Told:
     order, mark : str, optional
         Of dates, and what stands before decimals, wherever a column leaves it open.
     means : mapping
-        What a text of the sheet means, by folded text.
+        What a text of the sheet means, by `words.as_said` of it.
     """
 
     kind: str | None = None
@@ -62,7 +62,7 @@ class Told:
         if question.about == "column":
             assert self.kind is not None  # it is asked first
             return replace(self, columns={**self.columns, **column_said(f"{question.subject}={answer}", self.kind)})
-        return replace(self, means={**self.means, folded(question.subject): answer})
+        return replace(self, means={**self.means, as_said(question.subject): answer})
 
     def as_json(self) -> str:
         """As it is kept."""

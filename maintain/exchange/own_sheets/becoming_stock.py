@@ -78,7 +78,7 @@ def _stands(making: Making, family: Row, day: date, number: int) -> bool:
 
 def _kept(line: Line, making: Making, family: str) -> str:
     """Tagged or counted, as the family is made."""
-    made = next(each for each in Making(making.club, frozenset(), {}).family(line, family, ""))
+    made = next(each for each in Making(making.club, frozenset(), {}, {}).family(line, family, ""))
     return made.texts["Tracking"]
 
 

@@ -9,8 +9,10 @@ from typing import Any
 from maintain import vocabulary as say
 from maintain.errors import InvalidRecord
 from maintain.exchange.labels import Row
+from maintain.exchange.own_sheets import numbering
 from maintain.exchange.own_sheets.lines import Line
 from maintain.exchange.own_sheets.making import Making, Ours, ours, renamed
+from maintain.exchange.own_sheets.numbers import measured_in
 from maintain.exchange.own_sheets.words import SANK
 
 _SORTIE = {
@@ -39,7 +41,6 @@ _FAILURE = {
 }
 _QUICKLY = "taken to have been lifted quickly (W3): the sheet does not say how long she lay"
 _LAY, _DAY = 10, 1440  # minutes from which a sinking is W4, and beyond which it is W5
-_MOST_A_DAY = 30  # sorties; more is a running number of the whole log
 _ASHORE = ("pre-battle check", "demand test", "roll call", "bench")
 
 
@@ -53,23 +54,15 @@ def sorties(line: Line, making: Making) -> Iterator[Ours]:
             f"tells of {texts['sorties']} sorties at once: nobody can tell which the rest is about",
             hint="write a row for each; for a score sheet use maintain sortie reconcile",
         )
-    row = renamed(line, _SORTIE)
-    row.update(_how_it_went(line, making))
-    row["Number"] = _number(line, making, day)
+    row = {**renamed(line, _SORTIE), "Sailed on": day.isoformat()}
+    went = _how_it_went(line, making)
+    known = numbering.on_record(line, making, day, {**row, **went})
+    row |= went if known is None else numbering.beside(known, line, went)
+    if known is not None and row.get("Note", "") in (known["note"] or ""):
+        row.pop("Note", None)  # it is said there among other things
+    row["Number"] = numbering.number(line, making, day, known)
     yield from _battle(line, making, day, row)
     yield ours("sortie", row)
-
-
-def _number(line: Line, making: Making, day: date) -> str:
-    """Which sortie of the day: as told, else in the order of the rows."""
-    key = (line.texts["ship"], day.isoformat())
-    number = int(line.texts.get("number", making.counts.get(key, 0) + 1))
-    if number > _MOST_A_DAY and "number" in line.texts:
-        raise InvalidRecord(f"{number} is no number of a sortie on one day", hint="leave that column out")
-    making.counts[key] = max(number, making.counts.get(key, 0))
-    if "number" not in line.texts:
-        making.assume("sortie without a number: numbered in the order of the rows of that ship and day")
-    return str(number)
 
 
 def _how_it_went(line: Line, making: Making) -> dict[str, str]:
@@ -217,4 +210,7 @@ def readings(line: Line, making: Making) -> Iterator[Ours]:
     if "Measure" not in row or "Value" not in row:
         raise InvalidRecord("lacks what was measured, or the value", hint="fill in both")
     unit = say.MEASURES[row["Measure"]]
+    if "unit" in line.texts:
+        row["Value"] = measured_in(row["Value"], line.texts["unit"], unit)
+        unit = unit or line.texts["unit"]
     yield ours("reading", {**row, **({"Unit": unit} if unit else {})})

@@ -41,6 +41,12 @@ class Club:
         column = _NAMED[table]
         return next((row for row in self.records[table] if row[column].lower() == name.lower()), None)
 
+    def captain(self, ship: str) -> str | None:
+        """The captain on record of a ship."""
+        hull = self.row("ship", ship)
+        uid = hull["captain_id"] if hull else None
+        return next((str(row["name"]) for row in self.records["member"] if row["uid"] == uid), None)
+
     def is_known(self, of: str, text: str) -> bool:
         """Whether a text names something on record, or nearly; a position may be one of a typical ship."""
         if of == "position":

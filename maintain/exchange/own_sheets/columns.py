@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from maintain.exchange.own_sheets import dates, numbers
 from maintain.exchange.own_sheets.grid import Cell, Unreadable
-from maintain.exchange.own_sheets.headings import Match, match
+from maintain.exchange.own_sheets.headings import Match, match, unit_in_doubt
 from maintain.exchange.own_sheets.kinds import KINDS, Kind, Meaning
 from maintain.exchange.own_sheets.words import UNKNOWN, folded
 
@@ -93,14 +93,25 @@ def match_columns(
             if score == 1.0 and not _has_other(kind, headings[place], taken):
                 columns[place] = Column(place, headings[place], LEFT_OUT, "doubtful", f"{meaning.key} is read already")
             continue
-        sure = score == 1.0 and fit >= _FEW
+        unit = unit_in_doubt(headings[place], meaning)
+        sure = score == 1.0 and fit >= _FEW and not unit
         why = found.why or ("" if fit >= _FEW else f"few of its cells are {_spoken(meaning)}")
+        why = f"{unit!r} is no unit we know: its numbers would be read as they stand" if unit else why
         columns[place] = Column(place, headings[place], meaning.key, "sure" if sure else "doubtful", why)
         taken.add(meaning.key)
     for place, heading in enumerate(headings):
         if place not in columns:
-            columns[place] = Column(place, heading, LEFT_OUT, "left out", "nothing we keep has such a heading")
+            columns[place] = _nothing_we_keep(place, heading, cells[place])
     return [_empty(columns[place], cells[place]) for place in sorted(columns)]
+
+
+def _nothing_we_keep(place: int, heading: str, cells: Sequence[Cell]) -> Column:
+    """A column of a heading nobody knows; numbers are not left out without a question."""
+    told = [cell for cell in cells[:_LOOKED_AT] if cell != "" and str(cell).lower() not in UNKNOWN]
+    numeric = sum(bool(numbers.readings(cell)) for cell in told)
+    if told and numeric >= _FEW * len(told):
+        return Column(place, heading, LEFT_OUT, "doubtful", "it holds numbers, and we know no such heading")
+    return Column(place, heading, LEFT_OUT, "left out", "nothing we keep has such a heading")
 
 
 def _empty(column: Column, cells: Sequence[Cell]) -> Column:

@@ -31,16 +31,8 @@ _YEAR = re.compile(r"(?:(?:summer|season)(?: of)? )?(\d{4})(?: season)?", re.ASC
 _BEFORE = re.compile(r"before\s+(.+)")
 
 
-def readings(cell: Cell, latest: date | None = None) -> Mapping[str, str]:
-    """
-    What a cell says in each order that can read it, as our own files write dates.
-
-    Parameters
-    ----------
-    cell : Cell
-    latest : date, optional
-        No day after it is believed, if there is an earlier one to believe.
-    """
+def readings(cell: Cell) -> Mapping[str, str]:
+    """What a cell says in each order that can read it, as our own files write dates."""
     if isinstance(cell, date):
         return dict.fromkeys(ORDERS, cell.isoformat())
     if isinstance(cell, Unreadable | bool | float):
@@ -50,11 +42,7 @@ def readings(cell: Cell, latest: date | None = None) -> Mapping[str, str]:
         if number in _SERIALS:
             return dict.fromkeys(ORDERS, (_DAY_ZERO + timedelta(days=number)).isoformat())
         return dict.fromkeys(ORDERS, str(number)) if 1900 < number < 2100 else {}
-    found = _of_text(_MIDNIGHT.sub("", _WEEKDAY.sub("", cell.strip())).lower())
-    if latest is not None and "before" not in cell.lower():
-        believed = {order: text for order, text in found.items() if text[:10] <= latest.isoformat()[: len(text)]}
-        return believed or found
-    return found
+    return _of_text(_MIDNIGHT.sub("", _WEEKDAY.sub("", cell.strip())).lower())
 
 
 def _of_text(text: str) -> dict[str, str]:
@@ -134,8 +122,42 @@ def _iso(year: str, month: int | None, day: int | None) -> str | None:
 
 
 def order_of(cells: Iterable[Cell], latest: date | None = None) -> Settled:
-    """The order in which a column writes its dates, as far as its cells decide it."""
-    return settle(ORDERS, ((str(cell), readings(cell, latest)) for cell in cells if cell != ""))
+    """
+    The order in which a column writes its dates, as far as its cells decide it.
+
+    Parameters
+    ----------
+    cells : iterable of Cell
+    latest : date, optional
+        The last day that can be meant. A cell that would be a later day, but for a year of two digits that came first,
+        is a slip or a plan: it decides nothing. An order of day and month is never decided by days to come alone.
+    """
+    votes, doubted = [], []
+    for cell in cells:
+        found = readings(cell) if cell != "" else {}
+        if _to_come(cell, found, latest):
+            doubted.append((str(cell), found))
+        elif found:
+            votes.append((str(cell), _without_years_to_come(found, latest)))
+    settled = settle(ORDERS, votes, doubted)
+    if settled.way == "year-first" and settled.why:
+        return Settled(("year-first", "day-first", "month-first"), f"two digits of a year come first {settled.why}")
+    return settled
+
+
+def _to_come(cell: Cell, found: Mapping[str, str], latest: date | None) -> bool:
+    """Whether a cell can only be a day to come, unless the first two of its digits are the year."""
+    if latest is None or not isinstance(cell, str) or "before" in cell.lower():
+        return False
+    last = latest.isoformat()
+    return bool(found) and all(text > last[: len(text)] for way, text in found.items() if way != "year-first")
+
+
+def _without_years_to_come(found: Mapping[str, str], latest: date | None) -> Mapping[str, str]:
+    """Readings but for a year that comes first and has not come."""
+    told = found.get("year-first", "")
+    is_later = latest is not None and told > latest.isoformat()[: len(told)]
+    return {way: text for way, text in found.items() if way != "year-first"} if is_later else found
 
 
 def swapped_by_the_spreadsheet(cells: Iterable[Cell]) -> bool:

@@ -13,6 +13,9 @@ from maintain.exchange.own_sheets.numbers import UNITS
 from maintain.exchange.own_sheets.words import folded
 
 _NO_PLURALS = ("sorties", "runs")  # a column of sorties counts them, one of the sortie numbers it
+_COUNTS = frozenset(
+    ("pcs", "pieces", "each", "no", "nr", "number", "total", "count", "how", "many", "gbp", "eur", "usd")
+)
 _ASIDE = re.compile(r"[(\[{]([^)\]}]*)[)\]}]")
 
 
@@ -47,10 +50,42 @@ def _match(heading: str, headings: tuple[str, ...], unit: str) -> Match:
 def factor_of(heading: str, unit: str) -> Decimal:
     """How many of our unit the unit in a heading is; 1 if it names none."""
     factors = UNITS.get(unit, {})
-    for aside in [*_ASIDE.findall(heading), *folded(_ASIDE.sub(" ", heading)).split()[::-1]]:
-        if aside.strip(". ").lower() in factors:
-            return factors[aside.strip(". ").lower()]
+    for aside in [*asides(heading), *_outside(heading)[::-1]]:
+        if aside.lower() in factors:
+            return factors[aside.lower()]
     return Decimal(1)
+
+
+def asides(heading: str) -> list[str]:
+    """What stands in brackets in a heading."""
+    return [text.strip(". ") for text in _ASIDE.findall(heading) if text.strip(". ")]
+
+
+def _outside(heading: str) -> list[str]:
+    """Words outside brackets; the s of "ship's" is no second."""
+    return [word for word in folded(_ASIDE.sub(" ", heading)).split() if word != "s"]
+
+
+def unit_in_doubt(heading: str, meaning: Meaning) -> str:
+    """What a heading of numbers names that is no unit we know; empty if nothing."""
+    unit = "money" if meaning.how == "money" else meaning.unit
+    known = UNITS.get(unit, {})
+    if meaning.how not in ("number", "whole", "money") or folded(heading) in map(folded, meaning.headings):
+        return ""
+    said = asides(heading)
+    strange = [each for each in said if each.lower() not in known and not _is_harmless(each, meaning)]
+    if strange:
+        return strange[0]
+    among = [word for word in _outside(heading) if word in known]
+    clash = len({known[word] for word in among}) > 1 and not said
+    return " ".join(among) if clash else ""
+
+
+def _is_harmless(aside: str, meaning: Meaning) -> bool:
+    """Whether a text in brackets says nothing that changes a number: a count, money, the heading said again."""
+    words = set(folded(aside).split())
+    own = {word for each in (*meaning.headings, meaning.key) for word in folded(each).split()}
+    return aside.isdigit() or words <= own | _COUNTS or (meaning.how == "money" and not words) or meaning.key == "value"
 
 
 def _forms(heading: str, unit: str) -> list[str]:
@@ -58,7 +93,7 @@ def _forms(heading: str, unit: str) -> list[str]:
     bare = folded(_ASIDE.sub(" ", heading))
     forms = [bare, folded(heading)]
     first, _, last = bare.rpartition(" ")
-    if first and last in UNITS.get(unit, {}):
+    if first and last != "s" and last in UNITS.get(unit, {}):
         forms.append(first)
     return list(dict.fromkeys(filter(None, forms)))
 

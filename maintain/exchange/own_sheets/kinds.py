@@ -75,6 +75,7 @@ _FAMILY = ("family", "part", "item", "kind of part", "part type", "component", "
 _BATTLE = ("battle", "event", "meet", "battle name", "match", "regatta", "occasion")
 _COST = ("cost", "price", "unit cost", "cost each", "each", "unit price", "paid", "price each")
 _NOTE = ("note", "notes", "remark", "remarks", "comment", "comments", "repair done", "repair", "action", "other")
+_AFLOAT = ("mins", "min", "ran for", "ran", "sailed for", "time")
 _CATEGORY = ("category", "kind", "class", "group", "sort")
 
 
@@ -212,7 +213,7 @@ SORTIES = Kind(
         Meaning(
             "minutes",
             "how long she was afloat",
-            ("minutes", "afloat", "minutes afloat", "time afloat", "duration", "on water", "run time"),
+            ("minutes", "afloat", "minutes afloat", "time afloat", "duration", "on water", "run time", *_AFLOAT),
             "number",
             unit="minutes",
         ),
@@ -332,6 +333,7 @@ READINGS = Kind(
             needed=True,
         ),
         Meaning("value", "the value", ("value", "result", "figure", "measured value"), "number", needed=True),
+        Meaning("unit", "its unit, if it is not ours", ("unit", "units", "unit of measure", "measured in")),
         Meaning("by", "who measured", ("by", "who", "measured by", "tester"), "name", "member"),
         _note(),
     ),

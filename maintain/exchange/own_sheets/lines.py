@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -14,9 +15,10 @@ from maintain.exchange.own_sheets import dates, numbers
 from maintain.exchange.own_sheets.club import Club
 from maintain.exchange.own_sheets.columns import Column
 from maintain.exchange.own_sheets.grid import Cell, Unreadable, as_text
+from maintain.exchange.own_sheets.headings import asides
 from maintain.exchange.own_sheets.kinds import Kind, Meaning
 from maintain.exchange.own_sheets.shape import BodyRow
-from maintain.exchange.own_sheets.words import UNKNOWN, folded, near, squashed
+from maintain.exchange.own_sheets.words import UNKNOWN, as_said, folded, namesake, near, squashed
 
 # What a sheet may be the first to name; anything else must be on record.
 _DEFINES = {
@@ -28,6 +30,12 @@ _DEFINES = {
     "sorties": ("battle", "venue"),
     "stock": ("family",),
 }
+_ASKED = ("name", "tag", "word")  # a question mark beside one of these is a doubt
+_BROKEN = re.compile(
+    r"\b(?:broken|dead|faulty|defective|failed|burnt|burned|scrap|scrapped|kaput|u/s|for (?:parts|spares|repair)|"
+    r"spares or repair|not working)\b",
+    re.IGNORECASE,
+)
 _AMOUNTS = ("number", "whole", "money")
 
 
@@ -65,6 +73,11 @@ class Reading:
     open: bool = False
 
     @property
+    def is_dated(self) -> bool:
+        """Whether it holds days."""
+        return self.meaning.how in ("day", "fuzzy day")
+
+    @property
     def says(self) -> str:
         """What the column says, and how it writes it."""
         how = self.meaning.how
@@ -75,7 +88,8 @@ class Reading:
             "whole": f"decimals after a {self.mark}",
             "money": f"decimals after a {self.mark}",
         }.get(how, "")
-        unit = f"{self.factor} {self.meaning.unit} each" if self.factor != 1 else self.meaning.unit
+        many = f"{self.factor.quantize(Decimal('0.0001')).normalize():f}"
+        unit = f"{many} {self.meaning.unit or how} each" if self.factor != 1 else self.meaning.unit
         details = ", ".join(filter(None, (unit, f"{written} {self.because}".strip() if self.because else "")))
         return self.meaning.says + (f" ({details})" if details else "")
 
@@ -105,7 +119,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Doubt:
-    """A text that may mean something on record, or something written elsewhere in the sheet."""
+    """A text that may mean something on record or elsewhere in the sheet; of nothing proposed, whether it is new."""
 
     heading: str
     key: str
@@ -125,7 +139,7 @@ class LineReader:
     readings : sequence of Reading
     club : Club
     means : mapping
-        What texts mean, by folded text, as a person said.
+        What texts mean, by `words.as_said` of them, as a person said.
     """
 
     def __init__(
@@ -161,15 +175,25 @@ class LineReader:
         if each.against:
             raise InvalidRecord(each.against, hint="say it otherwise, or mend the column")
         meaning = each.meaning
-        text = self.means.get(folded(as_text(cell)), as_text(cell))
+        text = self.means.get(as_said(as_text(cell)), as_text(cell))
         if text.lower() in UNKNOWN and not (meaning.how == "word" and text.lower() in meaning.words):
             return
         if meaning.key == "note":
             line.notes.append(" ".join(as_text(cell).split()))
             return
+        if "?" in text and (meaning.how in _ASKED or meaning.of == "position") and text == as_text(cell):
+            self._question_mark(line, each, text)
+            return
         found = _READ[meaning.how](self, line, each, cell if text == as_text(cell) else text)
         if found:
             line.texts[meaning.key] = found
+
+    def _question_mark(self, line: Line, each: Reading, text: str) -> None:
+        """A word with a question mark: what it would say without, if somebody says that it does."""
+        meant = _READ[each.meaning.how](self, line, each, text.replace("?", " ").strip())
+        if meant:
+            self._doubt(each, text, meant)
+            line.texts[each.meaning.key] = meant
 
     def _text(self, line: Line, each: Reading, cell: Cell) -> str:
         text = " ".join(as_text(cell).split())
@@ -188,7 +212,7 @@ class LineReader:
         if known is not None:
             return str(known["name"])
         meant = near(text, self.club.positions(ship))
-        if meant is not None and folded(text) not in self.means:
+        if meant is not None and as_said(text) not in self.means:
             self._doubt(each, text, meant)
         return next((place for place in self.club.typical if squashed(place) == squashed(text)), text)
 
@@ -196,10 +220,24 @@ class LineReader:
         text = " ".join(as_text(cell).split())
         if each.meaning.key == "family" and self.kind.name in ("parts", "stock"):
             return self._counted(line, each, text)
-        return self._named(each, each.meaning.of, text)
+        named = self._named(each, each.meaning.of, text)
+        if each.meaning.key == "captain":
+            self._other_captain(line, each, named)
+        return named
+
+    def _other_captain(self, line: Line, each: Reading, named: str) -> None:
+        """Ask of a captain whose name is nearly that of the one on record."""
+        now = self.club.captain(line.texts.get("ship", ""))
+        if now is not None and now != named and as_said(named) not in self.means and near(named, [now]):
+            self._doubt(each, named, now)
 
     def _counted(self, line: Line, each: Reading, text: str) -> str:
         """A family, out of a text that may say how many as well."""
+        if _BROKEN.search(text) and not self.club.find("family", text) and as_said(text) not in self.means:
+            raise InvalidRecord(
+                f"{text!r} is told to be broken: it is none that works",
+                hint=f"leave the row out, or say what it is: --means {quoted(f'{text}=NAME')}",
+            )
         told = None if self.club.find("family", text) else numbers.how_many(text)
         if told is None:
             return self._named(each, "family", text)
@@ -209,7 +247,7 @@ class LineReader:
         for form in (what, single):
             if self.club.find("family", form):
                 return self._named(each, "family", form)
-        if not sure and folded(text) not in self.means:
+        if not sure and as_said(text) not in self.means:
             self._doubt(each, text, f"{number} x {single}")
         return self._named(each, "family", what if sure else single)
 
@@ -218,8 +256,10 @@ class LineReader:
         known = self.club.find(table, text)
         if known is not None:
             return known
-        told = folded(text) in self.means or folded(text) in map(folded, self.means.values())
+        told = as_said(text) in self.means or folded(text) in map(folded, self.means.values())
         meant = None if told else near(text, self.club.names[table])
+        if meant is None and table == "member" and not told:
+            meant = namesake(text, self.club.names[table])
         if meant is not None:
             self._doubt(each, text, meant)
             return text
@@ -234,6 +274,8 @@ class LineReader:
             other = None if told else near(text, others.values(), least=0.85)
             if other is not None:
                 self._doubt(each, text, other)
+            elif table == "family" and self.kind.name != "families" and not told:
+                self._doubt(each, text, "")
             others[squashed(text)] = text
         return spelled or text
 
@@ -275,20 +317,21 @@ class LineReader:
         return dates.read(cell, each.order, exact=each.meaning.how == "day")
 
     def _amount(self, line: Line, each: Reading, cell: Cell) -> str:
-        del line
         how = each.meaning.how
         if how == "money":
-            code = numbers.currency_of(cell)
+            code = numbers.currency_of(cell) or numbers.currency_of(each.column.heading)
             if code is not None and code != self.club.currency:
                 raise InvalidRecord(
                     f"{as_text(cell)!r} is in {code}, the club's money is {self.club.currency}", hint="convert it"
                 )
         unit = "money" if how == "money" else each.meaning.unit
+        if each.meaning.key == "value" and (named := asides(each.column.heading)):
+            line.texts.setdefault("unit", named[0])
         return numbers.read(cell, each.mark, unit, whole=how == "whole", factor=each.factor)
 
     def _doubt(self, each: Reading, written: str, proposed: str) -> None:
         self.doubts.setdefault(
-            (each.meaning.key, folded(written)), Doubt(each.column.heading, each.meaning.key, written, proposed)
+            (each.meaning.key, as_said(written)), Doubt(each.column.heading, each.meaning.key, written, proposed)
         )
 
 

@@ -55,10 +55,19 @@ class Making:
         Tags that the sheet gives.
     battles : mapping
         First and last day of each battle, as its rows have them.
+    rows_of : mapping
+        How many rows the sheet has of a ship and a day.
     """
 
-    def __init__(self, club: Club, tags: frozenset[str], battles: Mapping[str, tuple[str, str]]) -> None:
-        self.club, self.battles = club, battles
+    def __init__(
+        self,
+        club: Club,
+        tags: frozenset[str],
+        battles: Mapping[str, tuple[str, str]],
+        rows_of: Mapping[tuple[str, str], int],
+    ) -> None:
+        self.club, self.battles, self.rows_of = club, battles, rows_of
+        self.claimed: set[str] = set()  # sorties on record that rows of the sheet tell of
         self.assumed: dict[str, int] = {}  # what was taken for granted, and of how many rows
         self.counts: dict[tuple[str, str], int] = {}  # rows of a ship and day, or of a family, so far
         self._taken = {tag.lower() for tag in (*club.names["part"], *tags)}
@@ -168,7 +177,13 @@ class Making:
         return told
 
     def day(self, line: Line, key: str = "date") -> date:
-        """The day of a row."""
-        if key not in line.texts:
-            raise InvalidRecord("has no date", hint="write the day")
-        return date.fromisoformat(line.texts[key])
+        """The day of a row; of one without any the day of its battle, if that was over in a day."""
+        if key in line.texts:
+            return date.fromisoformat(line.texts[key])
+        battle = line.texts.get("battle", "")
+        known = self.club.row("battle", battle) if battle else None
+        if known is None or known["from_on"] != known["until_on"]:
+            several = f": {battle} took several days" if known else ""
+            raise InvalidRecord(f"has no date{several}", hint="write the day")
+        self.assume(f"row without a day: taken to be of {known['from_on']}, the day of {known['name']}")
+        return date.fromisoformat(f"{known['from_on']}")

@@ -20,17 +20,40 @@ UNITS: dict[str, dict[str, Decimal]] = {
     "minutes": {
         **dict.fromkeys(("min", "mins", "minute", "minutes", "m", "'"), Decimal(1)),
         **dict.fromkeys(("h", "hr", "hrs", "hour", "hours"), Decimal(60)),
+        **dict.fromkeys(("s", "sec", "secs", "second", "seconds"), 1 / Decimal(60)),
     },
     "grams": {
         **dict.fromkeys(("g", "gr", "gram", "grams"), Decimal(1)),
         **dict.fromkeys(("kg", "kilo", "kilos", "kilogram", "kilograms"), Decimal(1000)),
+        # International avoirdupois pound: 0.45359237 kg, 16 ounces (NIST Special Publication 811, appendix B).
+        **dict.fromkeys(("oz", "ounce", "ounces"), Decimal("28.349523125")),
+        **dict.fromkeys(("lb", "lbs", "pound", "pounds"), Decimal("453.59237")),
     },
     "days": {
         **dict.fromkeys(("d", "day", "days"), Decimal(1)),
         **dict.fromkeys(("wk", "wks", "week", "weeks"), Decimal(7)),
+        **dict.fromkeys(("month", "months"), Decimal(30)),  # common practice, no source
     },
+    "money": dict.fromkeys(("cent", "cents", "pence", "pennies"), Decimal("0.01")),
     "metres": {**dict.fromkeys(("m", "metre", "metres", "meter", "meters"), Decimal(1)), "cm": Decimal("0.01")},
 }
+# What a reading may be written in instead of the records' unit of its measure, and how many of ours one is.
+_MEASURED: dict[str, dict[str, Decimal]] = {
+    "s/L": {
+        **dict.fromkeys(("s/l", "sec/l", "secs/l", "s/litre", "sec/litre", "seconds/litre"), Decimal(1)),
+        **dict.fromkeys(("min/l", "mins/l", "min/litre", "minutes/litre"), Decimal(60)),
+    },
+    # 1 psi = 6894.757 Pa (NIST Special Publication 811, appendix B).
+    "bar": {"bar": Decimal(1), "mbar": Decimal("0.001"), "kpa": Decimal("0.01"), "psi": Decimal("0.06894757")},
+    "paces": dict.fromkeys(("pace", "paces"), Decimal(1)),
+    "mA": {"ma": Decimal(1), "a": Decimal(1000), "amp": Decimal(1000), "amps": Decimal(1000)},
+    "mAh": {"mah": Decimal(1), "ah": Decimal(1000)},
+    "V": {"v": Decimal(1), "volt": Decimal(1), "volts": Decimal(1), "mv": Decimal("0.001")},
+    "g": UNITS["grams"],
+    "mL": {"ml": Decimal(1), "l": Decimal(1000), "cl": Decimal(10)},
+    "N": {"n": Decimal(1), "newton": Decimal(1), "newtons": Decimal(1)},
+}
+_PRECISION = Decimal("0.000001")
 UNIT_WORDS = frozenset(word for factors in UNITS.values() for word in factors)
 _WITH_UNIT = re.compile(r"(.*\d)\s*([a-z']+)\.?", re.IGNORECASE)
 # A number before one of these belongs to the name: "6 volt batteries".
@@ -73,7 +96,7 @@ def split_unit(cell: Cell, unit: str) -> tuple[Cell, Decimal]:
     if not isinstance(cell, str):
         return cell, Decimal(1)
     if unit == "money":
-        return cell.strip("".join(_SIGNS) + " "), Decimal(1)
+        cell = cell.strip("".join(_SIGNS) + " ")
     match = _WITH_UNIT.fullmatch(cell.strip())
     factor = UNITS.get(unit, {}).get(match[2].lower()) if match else None
     return (cell, Decimal(1)) if factor is None or match is None else (match[1].strip(), factor)
@@ -106,9 +129,37 @@ def read(cell: Cell, mark: str, unit: str, *, whole: bool, factor: Decimal = Dec
     if mark not in told:
         raise InvalidRecord(f"{as_written(cell)} is no number", hint="write digits, or nothing if it is unknown")
     value = told[mark] * (own if bare != cell else factor)
+    value = value if value == told[mark] else value.quantize(_PRECISION)
     if whole and value != int(value):
         raise InvalidRecord(f"{as_written(cell)} is no whole number", hint="write a whole number")
     return str(int(value)) if value == int(value) else f"{value.normalize():f}"
+
+
+def measured_in(value: str, written: str, unit: str) -> str:
+    """
+    A reading in the unit of the records.
+
+    Parameters
+    ----------
+    value : str
+        The number as our own files write it.
+    written : str
+        The unit beside it in the sheet.
+    unit : str
+        The records' unit of what was measured; empty: whatever is written.
+
+    Raises
+    ------
+    InvalidRecord
+        If it is a unit that is not ours, nor one known to be so many of ours.
+    """
+    if not unit:
+        return value
+    factor = _MEASURED.get(unit, {unit.lower(): Decimal(1)}).get(written.lower().replace(" ", "").strip("."))
+    if factor is None:
+        raise InvalidRecord(f"is in {written}, and the records hold it in {unit}", hint=f"convert it to {unit}")
+    changed = Decimal(value) * factor
+    return value if factor == 1 else f"{changed.quantize(_PRECISION).normalize():f}"
 
 
 def currency_of(cell: Cell) -> str | None:

@@ -29,7 +29,11 @@ class Settled:
         return self.ways[0] if len(self.ways) == 1 else None
 
 
-def settle(ways: tuple[str, ...], cells: Iterable[tuple[str, Mapping[str, Any]]]) -> Settled:
+def settle(
+    ways: tuple[str, ...],
+    cells: Iterable[tuple[str, Mapping[str, Any]]],
+    doubted: Iterable[tuple[str, Mapping[str, Any]]] = (),
+) -> Settled:
     """
     Find the ways that read all cells.
 
@@ -39,6 +43,8 @@ def settle(ways: tuple[str, ...], cells: Iterable[tuple[str, Mapping[str, Any]]]
         All ways, the likeliest first.
     cells : iterable of (str, mapping)
         Text of each cell, and what it says in each way that can read it. What none can read decides nothing.
+    doubted : iterable of (str, mapping)
+        Cells that decide nothing either, and must be read in one way all the same.
     """
     left = set(ways)
     decided_by = ""
@@ -53,7 +59,8 @@ def settle(ways: tuple[str, ...], cells: Iterable[tuple[str, Mapping[str, Any]]]
             left, decided_by = kept, text
         if len(set(readings.values())) > 1:
             differing.append((text, readings))
-    open_ = next((text for text, readings in differing if len({readings[way] for way in left}) > 1), None)
+    differing += doubted
+    open_ = next((text for text, readings in differing if len({readings.get(way) for way in left}) > 1), None)
     if open_ is not None:
         return Settled(tuple(way for way in ways if way in left), f"{open_!r} can be read in {len(left)} ways")
     way = next(way for way in ways if way in left)

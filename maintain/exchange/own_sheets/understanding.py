@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 
 from maintain.core.names import quoted
 from maintain.errors import FileRejected, InvalidRecord
@@ -15,12 +17,12 @@ from maintain.exchange.own_sheets.becoming import becomes
 from maintain.exchange.own_sheets.club import Club
 from maintain.exchange.own_sheets.columns import Column, choose_kind, match_columns
 from maintain.exchange.own_sheets.grid import Cell, Grid
-from maintain.exchange.own_sheets.headings import factor_of
+from maintain.exchange.own_sheets.headings import factor_of, unit_in_doubt
 from maintain.exchange.own_sheets.kinds import BY_NAME, KINDS, Kind, Meaning
 from maintain.exchange.own_sheets.lines import Doubt, Line, LineReader, Reading
 from maintain.exchange.own_sheets.making import Making, Ours
 from maintain.exchange.own_sheets.settling import Settled
-from maintain.exchange.own_sheets.shape import Body, Header, read_body
+from maintain.exchange.own_sheets.shape import Body, BodyRow, Header, read_body
 from maintain.exchange.own_sheets.words import folded
 from maintain.exchange.reading import Page
 from maintain.results.own_sheet import Choice, Question
@@ -29,7 +31,7 @@ _NUMERIC = ("number", "whole", "money")
 _DATED = ("day", "fuzzy day")
 _ONE_OF_MANY = ("ships", "members", "families")  # sheets in which a name alone is a record
 _ENTRY = "abcdefghijkmnoprstvwxyz"  # keys for lists: not u and q, which take back and pause, nor l, which looks like 1
-
+AS_SAID = "as was said"  # what decided a column where its cells decide nothing
 
 Ask = Callable[[Column, Settled], Question]
 
@@ -98,15 +100,28 @@ def understand(grid: Grid, header: Header, club: Club, told: Told) -> Understood
         [column.place for column, meaning in used if meaning.carried],
         alone if kind.name in _ONE_OF_MANY else None,
     )
-    readings, questions = [], [*_doubtful(columns, kind)]
-    for column, meaning in used:
-        reading, question = _read_as(column, meaning, [row.cells[column.place] for row in body.rows], club, told)
-        readings.append(reading)
-        questions += [question] if question else []
+    readings, open_ = _read_columns(used, body.rows, (), club, told)
+    lines = tuple(map(LineReader(grid.file, kind, readings, club, told.means).read, body.rows))
+    readings, open_ = _read_columns(used, body.rows, lines, club, told)
     reader = LineReader(grid.file, kind, readings, club, told.means)
     lines = tuple(map(reader.read, body.rows))
-    questions += map(_which_name, reader.doubts.values())
+    questions = [*_doubtful(columns, kind), *open_, *(_which_name(each, club) for each in reader.doubts.values())]
     return Understood(grid, header, kind, tuple(columns), tuple(readings), body, lines, tuple(_distinct(questions)))
+
+
+def _read_columns(
+    used: Sequence[tuple[Column, Meaning]], rows: Sequence[BodyRow], lines: Sequence[Line], club: Club, told: Told
+) -> tuple[list[Reading], list[Question]]:
+    """How the columns are read; a row refused for another of its cells decides none of them."""
+    readings, questions = [], []
+    for column, meaning in used:
+        refused = {fault.row for line in lines for fault in line.faults if fault.column != column.heading}
+        some = [row for row in rows if row.row not in refused]
+        cells = [row.cells[column.place] for row in (some or rows)]
+        reading, question = _read_as(column, meaning, cells, club, told)
+        readings.append(reading)
+        questions += [question] if question else []
+    return readings, questions
 
 
 def _require_headings(grid: Grid, header: Header, told: Told) -> None:
@@ -167,7 +182,7 @@ def _read_as(
         unit = "money" if meaning.how == "money" else meaning.unit
         settled = numbers.marks_of(cells, unit, whole=meaning.how == "whole")
         way, against, question = _way(settled, told.mark, column, _mark_question)
-        factor = factor_of(column.heading, meaning.unit)
+        factor = Decimal(1) if unit_in_doubt(column.heading, meaning) else factor_of(column.heading, unit)
         reading = replace(reading, mark=way, against=against, factor=factor, because=_because(settled, told.mark))
         return replace(reading, open=question is not None), question
     return reading, None
@@ -175,7 +190,7 @@ def _read_as(
 
 def _because(settled: Settled, said: str | None) -> str:
     """What decided how a column is read."""
-    return settled.why if settled.way is not None else "as was said" if said is not None else ""
+    return settled.why if settled.way is not None else AS_SAID if said is not None else ""
 
 
 def _way(settled: Settled, said: str | None, column: Column, ask: Ask) -> tuple[str, str, Question | None]:
@@ -201,7 +216,31 @@ def _mark_question(column: Column, settled: Settled) -> Question:
     return Question("decimals", column.heading, text, choices, "--decimals point|comma")
 
 
-def _which_name(doubt: Doubt) -> Question:
+def _whether_new(doubt: Doubt, club: Club) -> Question:
+    """Whether a name that nobody has recorded is one more, or one of those on record."""
+    said = set(doubt.written.lower().split())
+    alike = [each for each in club.names[doubt.key] if said & set(each.lower().split())]
+    others = (
+        Choice(key, f"no, {name}", name) for key, name in zip((k for k in _ENTRY if k not in "yo"), alike, strict=False)
+    )
+    choices = (Choice("y", "yes, it is new", doubt.written), *others, Choice("o", "another", ""))
+    text = f"No {doubt.key} called {doubt.written!r} is on record: is it new?"
+    option = f"--means {quoted(f'{doubt.written}={doubt.written}')} if it is, else =NAME"
+    return Question("name", doubt.written, text, choices, option)
+
+
+def _which_name(doubt: Doubt, club: Club) -> Question:
+    if not doubt.proposed:
+        return _whether_new(doubt, club)
+    if "?" in doubt.written:
+        choices = (
+            Choice("y", f"yes, {doubt.proposed}", doubt.proposed),
+            Choice("n", "no, it is unknown", "-"),
+            Choice("o", "another", ""),
+        )
+        text = f"{doubt.written!r} under {doubt.heading!r} has a question mark: is it {doubt.proposed}?"
+        option = f"--means {quoted(f'{doubt.written}={doubt.proposed}')}, or =- if it is unknown"
+        return Question("name", doubt.written, text, choices, option)
     choices = (
         Choice("y", f"yes, {doubt.proposed}", doubt.proposed),
         Choice("n", f"no, {doubt.written} as it stands", doubt.written),
@@ -228,7 +267,8 @@ def make_drafts(
     assert understood.kind is not None
     kind, file = understood.kind.name, understood.grid.file
     tags = frozenset(line.texts["tag"] for line in understood.lines if "tag" in line.texts)
-    making = Making(club, tags, _battle_days(understood.lines))
+    days = Counter((line.texts.get("ship", ""), line.texts.get("date", "")) for line in understood.lines)
+    making = Making(club, tags, _battle_days(understood.lines), days)
     drafts: list[Draft] = []
     faults: list[Fault] = []
     for line in understood.lines:

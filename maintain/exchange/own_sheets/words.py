@@ -20,6 +20,11 @@ def folded(text: str) -> str:
     return " ".join(re.findall(r"[^\W_]+", text.lower()))
 
 
+def as_said(text: str) -> str:
+    """The same of a text that a person is asked about: a question mark beside it is a doubt of its own."""
+    return folded(text) + ("?" if "?" in text else "")
+
+
 def squashed(text: str) -> str:
     """The same without any space."""
     return folded(text).replace(" ", "")
@@ -33,6 +38,19 @@ def near(text: str, known: Iterable[str], *, least: float = 0.8) -> str | None:
     for found in difflib.get_close_matches(key, by_key, n=3, cutoff=least):
         if re.findall(r"\d+", found) == numbers:
             return by_key[found]
+    return None
+
+
+def namesake(text: str, known: Iterable[str]) -> str | None:
+    """A known full name that another one may be short for: its first name alone, or its initial and surname."""
+    said = folded(text).split()
+    for each in known:
+        full = folded(each).split()
+        short, long = sorted((said, full), key=len)
+        if short and len(short) < len(long) and set(short) <= set(long):
+            return each
+        if len(said) == len(full) > 1 and said[-1] == full[-1] and said != full and said[0][0] == full[0][0]:
+            return each
     return None
 
 

@@ -18,8 +18,8 @@ from maintain.exchange.own_sheets.club import Club
 from maintain.exchange.own_sheets.columns import Column
 from maintain.exchange.own_sheets.grid import Grid, as_text, read_grid
 from maintain.exchange.own_sheets.shape import Header, find_header
-from maintain.exchange.own_sheets.understanding import Understood, understand
-from maintain.exchange.own_sheets.words import folded
+from maintain.exchange.own_sheets.understanding import AS_SAID, Understood, understand
+from maintain.exchange.own_sheets.words import as_said
 from maintain.records.whole import read_all
 from maintain.results.base import Done, plain
 from maintain.results.own_sheet import LeftOutRow, OwnSheet, ReadColumn, UnreadRow, Writes
@@ -136,7 +136,7 @@ def _told(wish: Wish, answered: Told) -> Told:
         {},
         wish.order,
         wish.mark,
-        {folded(written): meant for written, meant in means.items()},
+        {as_said(written): meant for written, meant in means.items()},
     )
     return said.over(answered)
 
@@ -148,13 +148,20 @@ def _kind_of(understood: Understood) -> str:
 
 
 def _settled(read: _Read) -> Told:
-    """All that was said and found out, so that the next sheet of these headings asks nothing."""
+    """All that was said, and which column is what; what the cells of one sheet decided says nothing of the next."""
     found = read.understood.settled
-    orders = {each.order for each in read.understood.readings if each.because and each.meaning.how.endswith("day")}
-    marks = {each.mark for each in read.understood.readings if each.because and not each.meaning.how.endswith("day")}
-    order = read.told.order or (orders.pop() if len(orders) == 1 else None)
-    mark = read.told.mark or (marks.pop() if len(marks) == 1 else None)
-    return Told(found.kind, found.columns, order, mark, read.told.means)
+    return Told(found.kind, found.columns, read.told.order, read.told.mark, read.told.means)
+
+
+def _as_once_said(read: _Read) -> list[str]:
+    """What an earlier agreement says of dates and decimals, where nothing in the sheet does."""
+    if read.agreed_on is None:
+        return []
+    told = [each for each in read.understood.readings if each.because == AS_SAID]
+    ways = dict.fromkeys(
+        (each.column.heading, each.order if each.is_dated else f"decimals {each.mark}") for each in told
+    )
+    return [f"{heading} is read {way}, as was said on {read.agreed_on}" for heading, way in ways]
 
 
 def _shown(path: Path, read: _Read) -> OwnSheet:
@@ -177,7 +184,7 @@ def _shown(path: Path, read: _Read) -> OwnSheet:
         unread=unread,
         questions=understood.questions,
         carried=sum(line.carried for line in understood.lines),
-        notes=(*understood.grid.notes, *_assumed(proposal)),
+        notes=(*understood.grid.notes, *_as_once_said(read), *_assumed(proposal)),
         writes=tuple(Writes(file, **counts) for file, counts in proposal.counts.items()),
         agree=_agree(path, unread) if proposal.rows and not understood.questions else "",
     )
@@ -231,7 +238,7 @@ def _done(path: Path, read: _Read, shown: OwnSheet) -> Done:
         f"{n} {key if key != 'known' else 'known already'}" for key, n in total.items() if n or key == "new"
     )
     left = sorted({each.row for each in shown.unread})
-    notes = [f"read as agreed on {read.agreed_on}"] if read.agreed_on else []
+    notes = [f"read as agreed on {read.agreed_on}", *_as_once_said(read)] if read.agreed_on else []
     notes += [f"{name}: {counts['new']} new, {counts['changed']} changed" for name, counts in files.items()]
     notes += [f"row {each.row} was left out: {each.what}" for each in shown.unread]
     notes += _assumed(read.proposal)

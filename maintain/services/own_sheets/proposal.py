@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
 from maintain.exchange.cells import write_cell
 from maintain.exchange.drafts import Draft
 from maintain.exchange.fault import Fault
+from maintain.exchange.field import Field
 from maintain.exchange.labels import Records, Row
 from maintain.exchange.merge import Merged
 from maintain.exchange.own_sheets.club import Club
@@ -86,18 +87,21 @@ def _unfilled(table: Merged) -> list[Fault]:
 def _told(merged: Sequence[Merged], known: Records) -> dict[int, tuple[str, ...]]:
     """What each row becomes, a line for each record."""
     lines: dict[int, tuple[str, ...]] = {}
+    names = {
+        row["uid"]: str(row.get("name") or row.get("tag")) for rows in known.values() for row in rows if "uid" in row
+    }
     for table in merged:
         recorded = {row["uid"]: row for row in known[table.sheet.table]}
         changed = {row["uid"]: recorded[uid] for uid, row in table.changed}
         new = {row["uid"] for row in table.new}
         for uid, draft in table.drafts.items():
             state = "new" if uid in new else "changed" if uid in changed else "known"
-            said = ", ".join(_values(draft, table.rows[uid], changed.get(uid)))
+            said = ", ".join(_values(draft, table.rows[uid], changed.get(uid), names))
             lines[draft.row] = (*lines.get(draft.row, ()), f"{state} {table.sheet.what}: {said}")
     return lines
 
 
-def _values(draft: Draft, row: Row, before: Row | None) -> list[str]:
+def _values(draft: Draft, row: Row, before: Row | None, names: Mapping[str, str]) -> list[str]:
     """The cells of a record as our own file would show them; of a changed one what it is known by, and old and new."""
     said = []
     for each in draft.sheet.fields:
@@ -106,8 +110,14 @@ def _values(draft: Draft, row: Row, before: Row | None) -> list[str]:
         is_new = before is None or before[each.column] != row[each.column]
         text = draft.references.get(each.column) or write_cell(each, row)
         if before is not None and is_new:
-            old = "nothing" if before[each.column] is None or each.kind == "reference" else write_cell(each, before)
-            said.append(f"{each.heading} {text} (was {old})")
+            said.append(f"{each.heading} {text} (was {_old(each, before, names)})")
         elif is_new or each.column in draft.sheet.identity:
             said.append(text if each.kind in ("name", "reference", "day", "tag") else f"{each.heading} {text}")
     return said
+
+
+def _old(each: Field, before: Row, names: Mapping[str, str]) -> str:
+    """What stood in a cell."""
+    if before[each.column] is None:
+        return "nothing"
+    return names[before[each.column]] if each.kind == "reference" else write_cell(each, before)

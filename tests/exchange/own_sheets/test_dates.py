@@ -31,9 +31,23 @@ def test_a_column_decides_the_order_of_its_dates_or_leaves_it_open(cells: list[s
     assert dates.order_of(cells).way == way
 
 
-def test_a_day_that_has_not_come_does_not_count_where_only_the_past_can_be_meant() -> None:
-    assert dates.order_of(["3/11/2026", "4/5/2026"], date(2026, 6, 1)).way == "month-first"
-    assert dates.order_of(["3/11/2026", "4/5/2026"]).way is None
+@pytest.mark.parametrize(
+    "cells",
+    [
+        ["01.02.26", "08.03.26", "17.12.26"],  # not the 26th of a December of 2017
+        ["1.6.26", "8.6.26", "12.13.26"],  # a slip
+        ["26.06.30", "26.06.28"],
+        ["3/11/2026", "4/5/2026"],  # a plan of November, or the eleventh of March
+        ["31.02.25"],
+    ],
+)
+def test_a_day_to_come_decides_nothing_where_only_the_past_can_be_meant(cells: list[str]) -> None:
+    assert dates.order_of(cells, date(2026, 9, 20)).way is None
+
+
+def test_a_year_to_come_is_no_year_that_comes_first() -> None:
+    cells = ["13/06/26", "20/06/26", "27/06/26", "10/10/26"]
+    assert dates.order_of(cells, date(2026, 9, 20)).way == "day-first"
 
 
 @pytest.mark.parametrize(
