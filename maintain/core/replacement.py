@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -16,6 +17,7 @@ Policy = Literal["renew at an age", "never on age", "can't tell yet"]
 SURE = 0.9  # chances in favour that are asked for before saying which way
 _FARTHEST = 700.0  # log of the cumulative hazard beyond which no age is ever reached
 _AGES = 24  # at which the expected cost is looked at before the least is sought
+_PARABOLAS = 4  # then laid through the least and its neighbours
 _OLDEST = 4.0  # log of an age, in scales, that no part is kept to: beyond it renewing is running to failure
 
 
@@ -116,17 +118,19 @@ def _solve(shape: Floats, wanted: float) -> Floats:
     low, high = np.full(shape.shape, -_FARTHEST), np.full(shape.shape, _FARTHEST)
     # while few have failed the condition is (shape - 1) * hazard = wanted
     here = np.clip(np.log(wanted) - np.log(shape - 1), -_FARTHEST, _FARTHEST)
+    left = np.arange(shape.size)
     for _ in range(80):
-        hazard = np.exp(here)
-        rising = shape * np.exp(here * (1 - 1 / shape)) * _mean_use(hazard, shape)
-        excess = rising + np.expm1(-hazard) - wanted
-        low, high = np.where(excess < 0, here, low), np.where(excess < 0, high, here)
-        step = excess / np.maximum((1 - 1 / shape) * rising, 1e-300)
-        if np.all(np.abs(step) < 1e-13):
+        power, at = shape[left], here[left]
+        rising = power * np.exp(at * (1 - 1 / power)) * _mean_use(np.exp(at), power)
+        excess = rising + np.expm1(-np.exp(at)) - wanted
+        low[left], high[left] = np.where(excess < 0, at, low[left]), np.where(excess < 0, high[left], at)
+        step = excess / np.maximum((1 - 1 / power) * rising, 1e-300)
+        moving = np.abs(step) >= 1e-13
+        left, at, step = left[moving], at[moving], step[moving]
+        if not left.size:
             break
-        following = here - step
-        inside = (following > low) & (following < high)
-        here = np.where(inside, following, (low + high) / 2)
+        inside = (at - step > low[left]) & (at - step < high[left])
+        here[left] = np.where(inside, at - step, (low[left] + high[left]) / 2)
     return np.asarray(here)
 
 
@@ -221,7 +225,6 @@ def _policy(failing_costs_more: bool, rising: float, worthwhile: float) -> Polic
 
 def _cheapest(shape: Floats, scale: Floats, best: Floats, cost_renewal: float, cost_failure: float) -> float:
     """The age with the least expected cost over all draws, inf if none is cheaper than running to failure."""
-    from scipy.optimize import minimize_scalar
 
     def expected(log_age: float) -> float:
         return float(cost_rate(np.exp(log_age), shape, scale, cost_renewal, cost_failure).mean())
@@ -232,12 +235,25 @@ def _cheapest(shape: Floats, scale: Floats, best: Floats, cost_renewal: float, c
     oldest = max(float(np.log(scale).mean()) + _OLDEST, float(finite.min()))
     ages = np.linspace(float(finite.min()), min(float(finite.max()), oldest), _AGES)  # it lies between the draws' own
     costs = [expected(age) for age in ages.tolist()]
-    least = int(np.argmin(costs))
-    around = ages[max(least - 1, 0)], ages[min(least + 1, _AGES - 1)]
-    found = minimize_scalar(expected, bounds=around, method="bounded", options={"xatol": 1e-6})
-    age, cost = min((float(ages[least]), costs[least]), (float(found.x), float(found.fun)), key=lambda pair: pair[1])
+    age, cost = _lowest(expected, float(ages[int(np.argmin(costs))]), float(ages[1] - ages[0]))
     never = float(cost_rate(np.inf, shape, scale, cost_renewal, cost_failure).mean())
     return float(np.exp(age)) if cost < never else np.inf
+
+
+def _lowest(of: Callable[[float], float], here: float, step: float) -> tuple[float, float]:
+    """Where a function is least near a point, and how low, from parabolas through three points ever closer."""
+    least = of(here)
+    for _ in range(_PARABOLAS if step > 0 else 0):
+        below, above = of(here - step), of(here + step)
+        bend = below - 2 * least + above
+        if bend <= 0:
+            break
+        new = here + step * float(np.clip((below - above) / (2 * bend), -1, 1))
+        cost = of(new)
+        if cost < least:
+            here, least = new, cost
+        step /= 8
+    return here, least
 
 
 def failure_finding_interval(failure_rate: ArrayLike, demand_rate: float, tolerated_rate: float) -> Floats:

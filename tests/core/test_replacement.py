@@ -157,3 +157,20 @@ def test_no_test_is_needed_where_calls_are_rarer_than_is_tolerated() -> None:
 def test_impossible_lives_and_costs_are_refused(shape: float, scale: float, renewal: float) -> None:
     with pytest.raises(InvalidRecord):
         best_age(shape, scale, renewal, 5.0)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_one_age_for_all_draws_is_the_one_scipy_finds_cheapest(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    shape = np.exp(rng.normal(0.2 + 0.1 * seed, 0.2, 400))
+    scale = np.exp(rng.normal(6.0, 0.3, 400))
+
+    def cost(log_age: float) -> float:
+        return float(cost_rate(np.exp(log_age), shape, scale, 10.0, 80.0).mean())
+
+    ages = np.linspace(0, 12, 2000)
+    near = float(ages[int(np.argmin([cost(each) for each in ages.tolist()]))])
+    best = minimize_scalar(cost, bounds=(near - 0.01, near + 0.01), method="bounded", options={"xatol": 1e-9})
+    found = advise(shape, scale, 10.0, 80.0)
+    assert found.cost_rate == pytest.approx(best.fun, rel=1e-7)
+    assert np.log(found.age) == pytest.approx(best.x, abs=1e-3)
