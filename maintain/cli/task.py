@@ -8,6 +8,7 @@ import typer
 
 from maintain import vocabulary
 from maintain.cli._command import reads, writes
+from maintain.cli._moments import AfterSortie
 from maintain.cli._options import Day, Note, ShipFilter, choice_option, day
 
 if TYPE_CHECKING:
@@ -71,6 +72,7 @@ def done(
     part: Part = None,
     family: Family = None,
     on_day: Day = None,
+    after_sortie: AfterSortie = None,
     by: Annotated[str | None, typer.Option(help="The member who did it (default: whoever is named by --who).")] = None,
     note: Note = None,
 ) -> Result:
@@ -78,7 +80,7 @@ def done(
     from maintain.services.tasks import done, record
 
     scope = record.Scope(ship, position, part, family)
-    return done.done(desk, title=title, on=scope, work=done.Work(day(desk, on_day, "--day"), by, note))
+    return done.done(desk, title=title, on=scope, work=done.Work(day(desk, on_day, "--day"), after_sortie, by, note))
 
 
 @writes(app)

@@ -246,11 +246,12 @@ TASK_COMPLETIONS = Sheet(
         ref("Ship", "ship_id", "ship", "On which ship."),
         ref("Part", "part_id", "part", "On which part."),
         day("Done on", "done_on", "The day.", needed=True),
+        whole("Done after sortie", "done_sortie", "How many she had sailed that day by then; empty: all of them."),
         ref("By", "by_id", "member", "Who did it."),
         NOTE,
         UID,
     ),
-    identity=("done_on", "task_id", "ship_id", "part_id"),
+    identity=("done_on", "done_sortie", "task_id", "ship_id", "part_id"),
 )
 
 CERTIFICATES = Sheet(

@@ -203,7 +203,7 @@ def completions(connection: sa.Connection, today: date, task_id: int | None = No
         .outerjoin(t.part, t.part.c.id == done.c.part_id)
         .outerjoin(t.member, t.member.c.id == done.c.by_id)
         .where(done.c.done_on <= today)
-        .order_by(done.c.done_on.desc(), done.c.id.desc())
+        .order_by(done.c.done_on.desc(), done.c.done_sortie.desc().nulls_first(), done.c.id.desc())
     )
     return list(connection.execute(query if task_id is None else query.where(done.c.task_id == task_id)))
 

@@ -125,6 +125,24 @@ def trips(connection: sa.Connection, part_ids: list[int], until: date) -> dict[i
     return found
 
 
+def sailed_on(connection: sa.Connection, ship_ids: list[int], day: date) -> dict[int, int]:
+    """How many sorties each ship has on record of a day."""
+    sortie = t.sortie.c
+    query = (
+        sa.select(sortie.ship_id, sa.func.max(sortie.number))
+        .where(sortie.ship_id.in_(ship_ids), sortie.sailed_on == day)
+        .group_by(sortie.ship_id)
+    )
+    return dict.fromkeys(ship_ids, 0) | {ship_id: number for ship_id, number in connection.execute(query)}
+
+
+def battle_on(connection: sa.Connection, day: date) -> bool:
+    """Whether a battle is or was on that day."""
+    battle = t.battle.c
+    query = sa.select(battle.id).where(battle.state != "called off", battle.from_on <= day, battle.until_on >= day)
+    return connection.execute(query.limit(1)).first() is not None
+
+
 # A look at the part itself outranks one at the zone it lies in.
 _HERE = t.opening.c.position_id == t.position.c.id
 _AROUND = sa.and_(t.opening.c.position_id.is_(None), t.opening.c.zone == t.position.c.zone)

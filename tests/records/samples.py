@@ -258,7 +258,15 @@ SAMPLES: dict[str, Row] = {
         "why_closed": "the shaft was renewed",
     },
     "task_interval": {"task_id": 1, "every": 1, "clock": "immersions"},
-    "task_completion": {"task_id": 1, "ship_id": 1, "part_id": 1, "done_on": "2024-06-01", "by_id": 1, "note": "done"},
+    "task_completion": {
+        "task_id": 1,
+        "ship_id": 1,
+        "part_id": 1,
+        "done_on": "2024-06-01",
+        "done_sortie": 1,
+        "by_id": 1,
+        "note": "done",
+    },
     "certificate": {
         "part_id": 1,
         "kind": "pressure test",

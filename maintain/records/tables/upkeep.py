@@ -84,6 +84,7 @@ task_completion = table(
     day("done_on"),
     ref("by_id", "member", null=True),
     text("note", null=True),
+    number("done_sortie", null=True),  # how many she had sailed that day by then; NULL: all of them
 )
 
 # The tool shows the date, its source and who decides; it never invents an interval.

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from maintain.core.wording import count
 from maintain.errors import InvalidRecord, NotFound
 from maintain.records import tables as t
-from maintain.records import upkeep
+from maintain.records import upkeep, use
 from maintain.records.journal import Recorder
 from maintain.results.base import Done
 from maintain.services.battle_day.witness import by_whom
@@ -22,9 +22,10 @@ from maintain.services.unit import Desk, writing
 
 @dataclass(frozen=True)
 class Work:
-    """When something was done, by whom, and a note."""
+    """When something was done, after how many sorties of that day (None: those on record), by whom, and a note."""
 
     day: date | None = None
+    after_sortie: int | None = None
     by: str | None = None
     note: str | None = None
 
@@ -48,16 +49,21 @@ def done(desk: Desk, *, title: str, on: record.Scope, work: Work) -> Done:
         wanted = on.ids(connection)
         row, found = _meant(connection, title, wanted, on)
         by_id = by_whom(connection, work.by, desk.who)
-        places = _places(found, on)
+        sailed = _sailed(connection, day, found, work.after_sortie)
+        places = _places(found, on, sailed)
         for each in places:
             _refuse_twice(recorder, row.id, day, each)
             recorder.insert(t.task_completion, task_id=row.id, done_on=day, by_id=by_id, note=work.note, **each)
-        if row.id not in upkeep.intervals(connection):
+        recurs = row.id in upkeep.intervals(connection)
+        asked = recurs and bool(sailed) and work.after_sortie is None and use.battle_on(connection, day)
+        if not recurs:
             recorder.update(t.task, row.id, closed_on=day)
         did = f"{row.title} done on {day}" + _told(found, on)
         recorder.summarise(did)
-    notes = (f"that is before the task was set up, on {row.starts_on}",) if day < row.starts_on else ()
-    return Done(did, notes=notes, record={"task": row.title, "done_on": day, "times": len(places)})
+    notes = [f"that is before the task was set up, on {row.starts_on}"] if day < row.starts_on else []
+    if asked:
+        notes.append(_when(sailed))
+    return Done(did, notes=tuple(notes), record={"task": row.title, "done_on": day, "times": len(places)})
 
 
 def _meant(connection: sa.Connection, title: str, wanted: dict[str, Any], on: record.Scope) -> tuple[Any, list[Target]]:
@@ -82,17 +88,40 @@ def _is(target: Target, wanted: dict[str, Any]) -> bool:
     return all(value is None or getattr(target, key) == value for key, value in wanted.items())
 
 
-def _places(found: list[Target], on: record.Scope) -> list[dict[str, int | None]]:
-    """What to write it down of: one row for a whole ship or for all, else one for each part."""
+def _sailed(connection: sa.Connection, day: date, found: list[Target], said: int | None) -> dict[int, int]:
+    """How many sorties of the day each ship meant had sailed when it was done: as said, else those on record."""
+    ships = sorted({each.ship_id for each in found if each.ship_id is not None})
+    return use.sailed_on(connection, ships, day) if said is None else dict.fromkeys(ships, said)
+
+
+def _when(sailed: dict[int, int]) -> str:
+    """How a day with a battle was taken: what she sails after the work was done is use since."""
+    most = max(sailed.values())
+    taken = (
+        f"after the {count(most, 'sortie')} on record of that day" if most else "before the first sortie of that day"
+    )
+    return f"taken as done {taken}; if it was not: maintain undo, and say --after-sortie"
+
+
+def _places(found: list[Target], on: record.Scope, sailed: dict[int, int]) -> list[dict[str, int | None]]:
+    """What to write it down of: one row for a whole ship or for all, where all had sailed as often, else for each."""
+
+    def place(ship_id: int | None, part_id: int | None = None) -> dict[str, int | None]:
+        return {"ship_id": ship_id, "part_id": part_id, "done_sortie": sailed.get(ship_id or 0)}
+
     named = [key for key, value in vars(on).items() if value]
     if len(found) == 1 or (named and named != ["ship"]):
-        return [{"ship_id": each.ship_id, "part_id": each.part_id} for each in found]
-    return [{"ship_id": found[0].ship_id if named else None, "part_id": None}]
+        return [place(each.ship_id, each.part_id) for each in found]
+    if named:
+        return [place(found[0].ship_id)]
+    if len(set(sailed.values())) > 1:
+        return [place(ship_id) for ship_id in sailed]
+    return [{"ship_id": None, "part_id": None, "done_sortie": next(iter(sailed.values()), None)}]
 
 
 def _refuse_twice(recorder: Recorder, task_id: int, day: date, place: dict[str, int | None]) -> None:
     for row in upkeep.completions(recorder.connection, day, task_id):
-        if row.done_on == day and {"ship_id": row.ship_id, "part_id": row.part_id} == place:
+        if row.done_on == day and {key: getattr(row, key) for key in place} == place:
             what = row.tag or row.ship or "all of it"
             raise InvalidRecord(f"that is on record already: {what}, on {day}", hint="see: maintain task show")
 

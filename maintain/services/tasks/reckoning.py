@@ -32,17 +32,28 @@ class Since:
         When the part first served, if that is since the task was set up: it does not bear the use of the one before.
     set_up : date
         When the task was.
+    after : int, optional
+        Of that day, how many sorties were over when the work was done; None: all.
     """
 
     done: date | None
     fitted: date | None
     set_up: date
+    after: int | None = None
 
     @classmethod
-    def of(cls, task: Any, target: Target, done: date | None) -> Since:
-        """What is known of a task on a target."""
+    def of(cls, task: Any, target: Target, last: Any) -> Since:
+        """What is known of a task on a target, and the row of when it was last done on it."""
         first = target.first_fitted_on
-        return cls(done, first if first and first > task.starts_on else None, task.starts_on)
+        fitted = first if first and first > task.starts_on else None
+        if last is None:
+            return cls(None, fitted, task.starts_on)
+        return cls(last.done_on, fitted, task.starts_on, last.done_sortie)
+
+    def counts(self, trip: Trip) -> bool:
+        """Whether a sortie is use since then."""
+        later_that_day = self.after is not None and trip.sailed_on == self.day and trip.number > self.after
+        return trip.sailed_on > self.day or later_that_day
 
     @property
     def day(self) -> date:
@@ -76,7 +87,7 @@ class Reckoned:
 def reckon(task: Any, intervals: Sequence[Interval], since: Since, trips: Sequence[Trip], horizon: Horizon) -> Reckoned:
     """The most pressing of a task's clocks; what is not due by the horizon is done, or not yet to be done."""
     next_on = _next_day(task, intervals, since)
-    sailed = [trip for trip in trips if trip.sailed_on > since.day]
+    sailed = [trip for trip in trips if since.counts(trip)]
     counted = [_counted(each, sailed, horizon) for each in intervals if each.clock not in _CALENDAR]
     dated = [] if next_on is None else [(_state_of(next_on, horizon), f"by {next_on}")]
     worst = min((state for state, _ in (*dated, *counted)), key=_PRESSING.index, default=_LATER)

@@ -74,7 +74,7 @@ def _each(connection: sa.Connection, tasks: list[Row], horizon: Horizon) -> Iter
             yield Standing(task, intervals, None, None, Reckoned("not yet", None, None, _NOTHING, _NOTHING))
         for target in on:
             last = last_done(done.get(task.id, []), target)
-            since = Since.of(task, target, last.done_on if last else None)
+            since = Since.of(task, target, last)
             reckoned = reckon(task, intervals, since, sailed[_lives(target)], horizon)
             yield Standing(task, intervals, target, last, reckoned)
 
