@@ -61,7 +61,7 @@ def walk(how: Walk) -> None:
     Without a terminal each line of the input is one answer: its key, and after a space what else is to be said. There a
     refused answer ends the walk, since the lines after it would answer the wrong questions; a person is asked again.
     """
-    people = at_terminal()
+    people, kept = at_terminal(), 0
     take = _pressed if people else _piped
     while (question := how.pending()) is not None:
         how.draw(question)
@@ -71,8 +71,13 @@ def walk(how: Walk) -> None:
             return
         try:
             _told(_act(how, question, *said, people=people))
+            kept += 1
         except MaintainError as error:
             if not people:
+                from maintain.core.wording import count
+
+                stopped = f"stopped after {count(kept, 'answer')}, which are kept; no line after this one was read"
+                typer.echo(f"{stopped}: {how.paused}", err=True)
                 raise
             typer.echo(f"error: {error.message}" + (f" ({error.hint})" if error.hint else ""), err=True)
 

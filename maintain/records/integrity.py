@@ -168,6 +168,27 @@ def issued_more_than_there_was(connection: sa.Connection) -> list[Finding]:
     ]
 
 
+def salvaged_without_a_sinking(connection: sa.Connection) -> list[Finding]:
+    """Salvages after sorties that, by the log, did not sink the ship."""
+    query = (
+        sa.select(t.ship.c.name, t.sortie.c.sailed_on, t.sortie.c.number)
+        .select_from(t.salvage)
+        .join(t.sortie, t.sortie.c.id == t.salvage.c.sortie_id)
+        .join(t.ship, t.ship.c.id == t.sortie.c.ship_id)
+        .where(sa.func.coalesce(t.sortie.c.ending, "") != "sank")
+        .order_by(t.sortie.c.sailed_on, t.sortie.c.number, t.ship.c.name)
+    )
+    return [
+        Finding(
+            row.name,
+            f"has a salvage after sortie {row.number} of {row.sailed_on}, which did not sink her",
+            f"maintain sortie correct {quoted(f'{row.name}=W3')} --day {row.sailed_on} --number {row.number}, "
+            "or take its answers back with maintain undo (see: maintain journal)",
+        )
+        for row in connection.execute(query)
+    ]
+
+
 def in_the_future(connection: sa.Connection, today: date) -> list[Finding]:
     """Sorties and failures dated later than today."""
     found = []
@@ -188,4 +209,5 @@ CHECKS: tuple[Check, ...] = (
     aboard_a_ship_that_is_gone,
     sailed_outside_the_battle,
     issued_more_than_there_was,
+    salvaged_without_a_sinking,
 )

@@ -7,14 +7,14 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from maintain.records import evidence, places
+from maintain.records import evidence
 from maintain.records import tables as t
 
 Row = sa.Row[Any]
 
 LOOK, BOX = "look", "box"  # topics of the steps that find how far the water came
 _PLACE = ("id", "name", "system", "zone", "dependence", "bank", "bank_needs")
-_AFLOAT_AGAIN = ("in commission", "dry dock")  # ships whose parts somebody can still try
+CARED_FOR = ("in commission", "dry dock")  # ships whose parts somebody can still try
 
 
 def sorties(connection: sa.Connection, ship_id: int, until: date) -> list[Row]:
@@ -102,34 +102,9 @@ def opening(connection: sa.Connection, sortie_id: int, zone: str, position_id: i
     ).one_or_none()
 
 
-def still_aboard(connection: sa.Connection, salvage_id: int, today: date) -> set[int]:
-    """The parts of a salvage that are, on a day, where they were when she sank."""
-    step = t.salvage_step.c
-    query = (
-        sa.select(step.part_id)
-        .join(
-            t.placement, sa.and_(t.placement.c.part_id == step.part_id, t.placement.c.position_id == step.position_id)
-        )
-        .where(step.salvage_id == salvage_id, places.held_on(today))
-    )
-    return set(connection.execute(query).scalars())
-
-
-def seen_since(connection: sa.Connection, salvage_id: int, today: date) -> dict[int, date]:
-    """By step of a retest: the last day, from its own on, on which something else showed that the part works."""
-    seen = evidence.seen_working().subquery()
-    step = t.salvage_step.c
-    of_it = sa.or_(seen.c.part_id == step.part_id, _of_position(seen))
-    query = (
-        sa.select(step.step, sa.func.max(seen.c.seen_on).label("on"))
-        .join(seen, sa.and_(of_it, seen.c.seen_on >= step.due_on, seen.c.seen_on <= today))
-        .where(step.salvage_id == salvage_id, step.due_on.is_not(None))
-        .group_by(step.step)
-    )
-    return {row.step: row.on for row in connection.execute(query)}
-
-
-def last_seen(connection: sa.Connection, part_id: int, position_id: int, between: tuple[date, date]) -> date | None:
+def last_seen(
+    connection: sa.Connection, part_id: int, position_id: int | None, between: tuple[date, date]
+) -> date | None:
     """The last day from the first of two up to before the second on which a part was seen to work in its position."""
     seen = evidence.seen_working().subquery()
     mine = sa.or_(
@@ -141,81 +116,47 @@ def last_seen(connection: sa.Connection, part_id: int, position_id: int, between
     return found
 
 
-def retests(connection: sa.Connection, today: date, until: date) -> list[Row]:
-    """
-    Retests to be done by a day on parts still where they were, unless something showed since that they work or failed.
-
-    With each: the ship, and how far the water came as far as anybody looked (`found`, `box`, `zone`, `wetness`); which
-    of them were wetted the caller decides.
-    """
-    step = t.salvage_step.c
+def unsafe(connection: sa.Connection, today: date, topics: list[str]) -> list[Row]:
+    """Steps of these topics not answered done by a day, of salvages begun by then, with ship and sinking."""
+    answer, step = t.salvage_answer.c, t.salvage_step.c
+    done = sa.select(answer.id).where(answer.salvage_step_id == step.id, answer.answer == "done", given_by(today))
     query = (
-        sa.select(
-            t.salvage_step,
-            t.salvage.c.begun_on,
-            t.sortie.c.sailed_on,
-            t.sortie.c.wetness,
-            t.ship.c.name.label("ship"),
-            t.position.c.name.label("position"),
-            t.position.c.system,
-            t.position.c.zone,
-            t.part.c.tag,
-            t.family.c.category,
-            _finding(LOOK, today).label("found"),
-            _finding(BOX, today).label("box"),
-        )
+        sa.select(t.salvage_step, t.sortie.c.sailed_on, t.sortie.c.number, t.ship.c.name.label("ship"))
         .join(t.salvage, t.salvage.c.id == step.salvage_id)
         .join(t.sortie, t.sortie.c.id == t.salvage.c.sortie_id)
         .join(t.ship, t.ship.c.id == t.sortie.c.ship_id)
-        .join(t.position, t.position.c.id == step.position_id)
-        .join(t.part, t.part.c.id == step.part_id)
-        .join(t.family, t.family.c.id == t.part.c.family_id)
-        .join(
-            t.placement, sa.and_(t.placement.c.part_id == step.part_id, t.placement.c.position_id == step.position_id)
-        )
-        .where(step.due_on <= until, t.salvage.c.begun_on <= today, t.sortie.c.ending == "sank")
-        .where(t.ship.c.state.in_(_AFLOAT_AGAIN), places.held_on(today), ~_answered(today), ~_failed(today))
-        .where(~_shown(today))
-        .order_by(step.due_on, t.ship.c.name, step.step)
+        .where(t.salvage.c.begun_on <= today, t.sortie.c.ending == "sank")
+        .where(step.topic.in_(topics), ~done.correlate(t.salvage_step).exists())
+        .where(t.ship.c.state.in_(CARED_FOR))
+        .order_by(t.ship.c.name, t.sortie.c.sailed_on, t.sortie.c.number, step.step)
     )
     return list(connection.execute(query))
 
 
-def _of_position(seen: sa.Subquery) -> sa.ColumnElement[bool]:
-    return sa.and_(seen.c.part_id == evidence.NONE, seen.c.position_id == t.salvage_step.c.position_id)
-
-
-def _given_by(today: date) -> sa.ColumnElement[bool]:
+def given_by(today: date) -> sa.ColumnElement[bool]:
+    """Whether an answer was given by the end of a day."""
     return t.salvage_answer.c.answered_at < f"{today + timedelta(days=1)}"
 
 
-def _answered(today: date) -> sa.Exists:
-    """Whether somebody tried it; that nobody did is no answer."""
-    mine = sa.and_(t.salvage_answer.c.salvage_step_id == t.salvage_step.c.id, t.salvage_answer.c.answer != "not done")
-    return sa.select(t.salvage_answer.c.id).where(mine, _given_by(today)).correlate(t.salvage_step).exists()
-
-
-def _failed(today: date) -> sa.Exists:
-    failure = t.failure.c
-    since = (failure.found_on >= t.salvage.c.begun_on, failure.found_on <= today)
-    query = sa.select(failure.id).where(failure.part_id == t.salvage_step.c.part_id, *since)
-    return query.correlate(t.salvage_step, t.salvage).exists()
-
-
-def _shown(today: date) -> sa.Exists:
-    seen = evidence.seen_working().subquery()
-    of_it = sa.or_(seen.c.part_id == t.salvage_step.c.part_id, _of_position(seen))
-    from_then = (seen.c.seen_on >= t.salvage_step.c.due_on, seen.c.seen_on <= today)
-    return sa.select(seen.c.seen_on).where(of_it, *from_then).correlate(t.salvage_step).exists()
-
-
-def _finding(topic: str, today: date) -> sa.ScalarSelect[Any]:
-    """What the look at this part found, or the one at the box as a whole."""
-    look = t.salvage_step.alias()
-    mine = [look.c.salvage_id == t.salvage_step.c.salvage_id, look.c.topic == topic]
-    if topic == LOOK:
-        mine.append(look.c.part_id == t.salvage_step.c.part_id)
-    query = sa.select(sa.func.max(t.salvage_answer.c.answer)).join(
-        look, look.c.id == t.salvage_answer.c.salvage_step_id
+def last_sinkings(connection: sa.Connection, since: date, today: date) -> list[Row]:
+    """The last sinking of each ship from one day to another: ship, day, number, whether a salvage of it was begun."""
+    begun = sa.select(t.salvage.c.id).where(t.salvage.c.sortie_id == t.sortie.c.id, t.salvage.c.begun_on <= today)
+    query = (
+        sa.select(
+            t.ship.c.name.label("ship"),
+            t.sortie.c.sailed_on,
+            t.sortie.c.number,
+            begun.correlate(t.sortie).exists().label("begun"),
+        )
+        .join(t.ship, t.ship.c.id == t.sortie.c.ship_id)
+        .where(t.sortie.c.ending == "sank", t.sortie.c.sailed_on >= since, t.sortie.c.sailed_on <= today)
+        .where(t.ship.c.state.in_(CARED_FOR))
+        .order_by(t.ship.c.name, t.sortie.c.sailed_on, t.sortie.c.number)
     )
-    return query.where(*mine, _given_by(today)).correlate(t.salvage_step).scalar_subquery()
+    return list({row.ship: row for row in connection.execute(query)}.values())
+
+
+def ever_begun(connection: sa.Connection, today: date) -> bool:
+    """Whether the club has begun any salvage by a day."""
+    query = sa.select(t.salvage.c.id).where(t.salvage.c.begun_on <= today).limit(1)
+    return connection.execute(query).first() is not None

@@ -31,7 +31,7 @@ def salvage(result: SalvagePage, console: Console) -> None:
     console.print(Text(f"{result.ship} after sortie {result.number} of {result.day}{where}: {begun}", style="bold"))
     cause = f"{result.cause}, {result.system}" if result.system else result.cause
     under = "nobody knows how long" if result.minutes_under is None else f"{result.minutes_under:g} min"
-    console.print(Text(f"{result.wetness}, under: {under}; cause: {cause}; water: {result.water}"))
+    console.print(Text(f"{result.wetness or 'wetness unknown'}, under: {under}; cause: {cause}; water: {result.water}"))
     for line in result.notes:
         console.print(Text(line))
     said: list[str] = []

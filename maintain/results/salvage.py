@@ -61,6 +61,8 @@ class SalvageStep:
         Of a retest: not before this day.
     stands : str, optional
         Why it is not asked, if it is not: the box was dry, the part has left, something else showed that it works.
+    apart : bool
+        True: a battery that is neither charged nor tried.
     given : Answered, optional
         The answer.
     """
@@ -77,6 +79,7 @@ class SalvageStep:
     cautions: tuple[str, ...] = ()
     due_on: date | None = None
     stands: str | None = None
+    apart: bool = False
     given: Answered | None = None
 
     @property
@@ -110,7 +113,7 @@ class SalvagePage(Result):
     day, number : date, int
         The sortie that sank her.
     wetness, water : str
-        How wet she got, and the kind of water.
+        How wet she got (None: nobody said), and the kind of water.
     minutes_under : float, optional
         None: nobody knows.
     cause, system : str, optional
@@ -136,7 +139,7 @@ class SalvagePage(Result):
     day: date
     number: int
     battle: str | None
-    wetness: str
+    wetness: str | None
     water: str
     minutes_under: float | None
     cause: str

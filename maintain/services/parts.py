@@ -18,6 +18,7 @@ from maintain.records.journal import Recorder
 from maintain.results.base import Column, Done, Listing
 from maintain.services import placements
 from maintain.services.placements import Moment, Spot, Timing
+from maintain.services.salvage import to_come
 from maintain.services.unit import Desk, reading, writing
 
 Row = sa.Row[Any]
@@ -215,8 +216,9 @@ def install(desk: Desk, *, part: str, where: str, timing: Timing, anyway: bool) 
         moment, closed = placements.move(recorder, row, Spot("installed", position_id=position.id), moment)
         did = f"fitted {row.tag} to {position.ship}/{position.name} from {moment}"
         recorder.summarise(did)
+        notes = to_come.said_of(connection, row.id, desk.today)
     record = {"part": row.tag, "ship": position.ship, "position": position.name, "from": moment.when.on}
-    return Done(did, closed=closed, record=record)
+    return Done(did, closed=closed, notes=notes, record=record)
 
 
 def treat(desk: Desk, *, part: str, method: str, done: When | None, kind: str, note: str | None) -> Done:

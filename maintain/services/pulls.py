@@ -16,6 +16,7 @@ from maintain.records.journal import Recorder
 from maintain.results.base import Done
 from maintain.services import placements
 from maintain.services.placements import Spot, Timing
+from maintain.services.salvage import to_come
 from maintain.services.unit import Desk, writing
 
 Row = sa.Row[Any]
@@ -62,7 +63,9 @@ def pull(desk: Desk, *, part: str, timing: Timing, why: Why, note: str | None) -
         there = places.of_part(connection, row.id)[-1]
         did = f"{row.tag} is now {places.spoken(there)} from {moment}" + ("" if why.suspect else f" ({reason})")
         recorder.summarise(did)
-    notes = (f"test it, then: maintain retest {quoted(row.tag)} pass (or fail)",) if why.suspect else ()
+        notes = to_come.said_of(connection, row.id, desk.today)
+    if why.suspect and not notes:
+        notes = (f"test it, then: maintain retest {quoted(row.tag)} pass (or fail)",)
     return Done(did, closed=closed, notes=notes, record={"part": row.tag, "place": spot.place, "reason": reason})
 
 

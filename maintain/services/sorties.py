@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from maintain.core.names import quoted
 from maintain.core.wording import count, whose
 from maintain.errors import InvalidRecord
-from maintain.records import find
+from maintain.records import find, salvage
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
 from maintain.results.base import Column, Done, Listing
@@ -99,7 +99,18 @@ def correct(desk: Desk, *, written: str, day: date, number: int) -> Done:
         recorder.update(t.sortie, row.id, **new)
         did = f"corrected {whose(ship.name)} sortie {number} of {day}: {written.partition('=')[2]}"
         recorder.summarise(did)
-    return Done(did, record={"ship": ship.name, "day": day, "number": number})
+        notes = _salvage_left(recorder.connection, row, new)
+    return Done(did, notes=notes, record={"ship": ship.name, "day": day, "number": number})
+
+
+def _salvage_left(connection: sa.Connection, row: Any, new: dict[str, Any]) -> tuple[str, ...]:
+    """What hangs on a sinking that is corrected away."""
+    if row.ending != "sank" or new.get("ending") == "sank" or salvage.of_sortie(connection, row.id) is None:
+        return ()
+    return (
+        "a salvage was begun after that sinking: what it found of her parts stays, and so do their retests; if she did "
+        "sink, correct the sortie again, else: maintain db check",
+    )
 
 
 def _replaced(row: Any, facts: dict[str, Any], *, named: bool) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from maintain.services.placements import Moment, Spot, Timing
 from maintain.services.pool import spares
 from maintain.services.pool.spares import Spare
 from maintain.services.pulls import open_suspicion
+from maintain.services.salvage import to_come
 from maintain.services.unit import Desk, reading, writing
 
 Row = sa.Row[Any]
@@ -59,6 +60,7 @@ def swap(desk: Desk, *, where: str, symptoms: Symptoms, spare: Spare, timing: Ti
         when = f"after sortie {moment.sortie}" if moment.sortie else f"on {moment.when}"
         did = f"{found.where}: {failures.told(dead, symptoms)} {when}; fitted {new.tag} {source}"
         recorder.summarise(did)
+        wetted = to_come.said_of(connection, new.id, desk.today)
     record = {
         "failed": dead.tag,
         "fitted": new.tag,
@@ -66,7 +68,7 @@ def swap(desk: Desk, *, where: str, symptoms: Symptoms, spare: Spare, timing: Ti
         "found": found.moment.when.on,
         "place": to,
     }
-    notes = (*taken, f"{dead.tag} is now {to}", *failures.battle_damage_note(symptoms), *minded)
+    notes = (*taken, f"{dead.tag} is now {to}", *failures.battle_damage_note(symptoms), *minded, *wetted)
     return Done(did, closed=(*closed, *moved), notes=notes, record=record)
 
 

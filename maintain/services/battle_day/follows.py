@@ -64,7 +64,7 @@ def forget(recorder: Recorder, check: Check, step: Step, before: Any) -> None:
             recorder.delete(t.reading, reading_id)
 
 
-def passed(recorder: Recorder, position_id: int, part_id: int, by_id: int | None, today: date, note: str) -> int:
+def passed(recorder: Recorder, position_id: int | None, part_id: int, by_id: int | None, today: date, note: str) -> int:
     """Write down that a part was tried where it sits, and worked."""
     return recorder.insert(
         t.reading,

@@ -18,6 +18,7 @@ from maintain.services.battle_day import taken_back
 from maintain.services.battle_day.withdrawn import Doubt
 from maintain.services.battle_day.witness import by_whom, moment
 from maintain.services.salvage import begun, follows, page
+from maintain.services.salvage.apart import DECIDER, WHAT_THEN
 from maintain.services.salvage.begun import Salvage, Step, Which
 from maintain.services.salvage.care import care_of
 from maintain.services.salvage.order import CAUSE, MINUTES
@@ -81,9 +82,8 @@ def answer(desk: Desk, *, which: Which, step: int, reply: Reply) -> Done:
         shown = _shown(page.steps_of(connection, found, desk.today), step)
         _require_sense(shown, reply, desk.today)
         told, notes = _record(recorder, desk, found, asked, reply)
-        notes += _still_unsafe(
-            page.steps_of(connection, begun.look_up(connection, which, desk.today), desk.today), step
-        )
+        now = page.steps_of(connection, begun.look_up(connection, which, desk.today), desk.today)
+        notes += _kept_apart(now, asked) + _still_unsafe(now, step)
         notes += _finished(recorder, which, desk.today)
         of = asked.topic if asked.part is None else f"{asked.topic}, {asked.position}, {asked.part}"
         did = f"{found.ship.name}, step {step} ({of}): {reply.answer}{told}"
@@ -140,6 +140,12 @@ def _require_sense(step: SalvageStep, reply: Reply, today: date) -> None:
         raise InvalidRecord(
             f"step {step.step} is for {step.due_on} or later: what works sooner shows nothing yet",
             hint="name the day it was tried with --on; one that fails is answered fail on any day",
+        )
+    if step.apart and reply.answer == "pass":
+        raise InvalidRecord(
+            f"{step.part} {step.stands or 'is kept apart: not charged, not tried'}",
+            hint=f"{DECIDER} decides what becomes of it; if it is of another kind, say so: "
+            f"maintain part change {quoted(step.part or 'PART')} --model 'NiMH 7.2 V'",
         )
     misplaced = _misplaced(reply)
     if misplaced is not None:
@@ -220,6 +226,12 @@ def _let_go(recorder: Recorder, before: Any, wrote: dict[str, int | None]) -> li
     if before.opening_id is not None and wrote["opening_id"] is None:
         follows.forget_look(recorder, before.opening_id)
     return [f"in place of {before.answer}" + (f" by {before.by}" if before.by else "")]
+
+
+def _kept_apart(steps: tuple[SalvageStep, ...], asked: Step) -> list[str]:
+    """What is said of a battery that was just found to be one that is kept apart."""
+    apart = asked.topic == LOOK and any(each.apart and each.part == asked.part for each in steps)
+    return [f"{asked.part} stays apart: {WHAT_THEN}; {DECIDER} decides what becomes of it"] if apart else []
 
 
 def _still_unsafe(steps: tuple[SalvageStep, ...], number: int) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -19,6 +19,9 @@ from maintain.services.battle_day.aboard import Place, as_places
 from maintain.services.salvage.questions import Question, Sinking, questions
 
 Row = sa.Row[Any]
+
+_NAMED = 5  # days named, the last first
+_DRIED_WITHIN = 2  # days after a sinking, up to which retests count from it (common practice, no source)
 
 
 @dataclass(frozen=True)
@@ -72,6 +75,11 @@ class Salvage:
     steps: tuple[Step, ...]
 
     @property
+    def sank(self) -> bool:
+        """Whether the log still says that she sank."""
+        return bool(self.sortie.ending == "sank")
+
+    @property
     def told(self) -> str:
         """The sinking in a few words."""
         return f"{self.ship.name} after she sank in sortie {self.sortie.number} of {self.sortie.sailed_on}"
@@ -97,10 +105,9 @@ def look_up(connection: sa.Connection, which: Which, today: date) -> Salvage:
 
 def _sinking(connection: sa.Connection, ship: Row, sailed: list[Row], which: Which, today: date) -> Row:
     log = quoted(f"{ship.name}=W3")
-    if which.number is not None and which.day is None:
-        raise InvalidRecord("a sortie has its number on a day", hint="name the day as well with --day")
+    which = _dated(ship, sailed, which, today)
     meant = [each for each in sailed if which.day in (None, each.sailed_on) and which.number in (None, each.number)]
-    sunk = [each for each in meant if each.ending == "sank"]
+    sunk = [each for each in meant if each.ending == "sank" or rows.of_sortie(connection, each.id) is not None]
     if sunk:
         return sunk[0]
     if which.day is not None and meant:
@@ -129,6 +136,17 @@ def _sinking(connection: sa.Connection, ship: Row, sailed: list[Row], which: Whi
     )
 
 
+def _dated(ship: Row, sailed: list[Row], which: Which, today: date) -> Which:
+    """A number without a day is of today, if she sank today; else the days she sank are named."""
+    if which.number is None or which.day is not None:
+        return which
+    days = list(dict.fromkeys(each.sailed_on for each in sailed if each.ending == "sank"))
+    if today in days:
+        return replace(which, day=today)
+    named = f"; {ship.name} sank on {', '.join(map(str, days[:_NAMED]))}" if days else ""
+    raise InvalidRecord(f"a sortie has its number on a day{named}", hint="name the day as well with --day")
+
+
 def _as_begun(connection: sa.Connection, row: Row) -> tuple[Step, ...]:
     return tuple(
         Step(
@@ -150,11 +168,17 @@ def _as_begun(connection: sa.Connection, row: Row) -> tuple[Step, ...]:
 
 def _as_of_today(places: tuple[Place, ...], sortie: Row, today: date) -> tuple[Step, ...]:
     sinking = Sinking(sortie.water, sortie.minutes_under is not None, sortie.sinking_cause != "unknown")
-    return tuple(_step(number, each, today) for number, each in enumerate(questions(places, sinking), start=1))
+    since = _counted_from(sortie.sailed_on, today)
+    return tuple(_step(number, each, since) for number, each in enumerate(questions(places, sinking), start=1))
 
 
-def _step(number: int, asked: Question, today: date) -> Step:
-    due_on = None if asked.after_days is None else today + timedelta(days=asked.after_days)
+def _counted_from(sank_on: date, today: date) -> date:
+    """From which day retests count: the sinking, unless the salvage begins so late that nothing was dried before."""
+    return sank_on if (today - sank_on).days <= _DRIED_WITHIN else today
+
+
+def _step(number: int, asked: Question, since: date) -> Step:
+    due_on = None if asked.after_days is None else since + timedelta(days=asked.after_days)
     place = asked.place
     if place is None:
         return Step(number, asked.topic, asked.text, due_on=due_on)
@@ -197,7 +221,7 @@ def begin(recorder: Recorder, which: Which, today: date) -> Salvage:
 
 
 def _require_the_last(found: Salvage, which: Which) -> None:
-    if found.since and which.day is None:
+    if found.since and which.day is None and which.number is None:
         name, sortie = found.ship.name, found.sortie
         raise InvalidRecord(
             f"{whose(name)} last sortie did not sink her; she last sank in sortie {sortie.number} of "

@@ -78,6 +78,7 @@ _BY_CATEGORY = {
         "won't hold charge",
         look_cautions=(_PACK,),
         test_cautions=(_PACK,),
+        decider="safety officer",
     ),
     "valve": Care(
         "drain and dry it; rust and grit off the poppet; a drop of light oil",

@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
 
 from maintain.core.names import quoted
+from maintain.core.when import When
 from maintain.errors import InvalidRecord
 from maintain.records import find, places
 from maintain.records import salvage as rows
 from maintain.records import tables as t
 from maintain.records.journal import Recorder
+from maintain.records.wetted_parts import AT_HAND
+from maintain.services import failures, placements
 from maintain.services.battle_day import follows as tests
 from maintain.services.battle_day import withdrawn
 from maintain.services.battle_day.withdrawn import Doubt
+from maintain.services.failures import Symptoms
+from maintain.services.placements import Moment, Spot
+from maintain.services.pulls import open_suspicion
 from maintain.services.salvage.begun import Salvage, Step
 
 NOTE = "salvage"
@@ -61,40 +68,55 @@ def forget_look(recorder: Recorder, opening_id: int) -> None:
 
 
 def passed(recorder: Recorder, found: Salvage, step: Step, by_id: int | None, today: date) -> int:
-    """Write down that a part was tried, and worked."""
-    require_aboard(recorder, found, step)
-    assert step.position_id is not None
-    assert step.part_id is not None
-    return tests.passed(recorder, step.position_id, step.part_id, by_id, today, NOTE)
+    """Write down that a part was tried, and worked, wherever it is by now."""
+    there = require_at_hand(recorder, found, step)
+    return tests.passed(recorder, there.position_id, there.part_id, by_id, today, NOTE)
 
 
 def condemned(recorder: Recorder, found: Salvage, step: Step, doubt: Doubt, today: date) -> list[str]:
-    """Take a part out that does not work; what it did between its last test and today nobody saw."""
-    part = require_aboard(recorder, found, step)
-    assert step.position_id is not None
+    """Take a part away that does not work; what it did between its last test and today nobody saw."""
+    there = require_at_hand(recorder, found, step)
     since = found.row.begun_on if found.row else today
-    last_good = rows.last_seen(recorder.connection, part.id, step.position_id, (since, today))
-    late = Doubt(doubt.opens, doubt.mode, doubt.found_by, doubt.note, doubt.cause, last_good)
-    return withdrawn.withdraw(recorder, today, found.ship, (step.position_id, step.position), late)
+    last_good = rows.last_seen(recorder.connection, there.part_id, there.position_id, (since, today))
+    late = replace(doubt, last_good=last_good)
+    if there.place != "installed":
+        return _from_the_shelf(recorder, there.tag, late, today)
+    ship = find.ship(recorder.connection, there.ship)
+    return withdrawn.withdraw(recorder, today, ship, (there.position_id, there.position), late)
 
 
-def require_aboard(recorder: Recorder, found: Salvage, step: Step) -> Any:
+def _from_the_shelf(recorder: Recorder, tag: str, doubt: Doubt, today: date) -> list[str]:
+    """Condemn or withdraw a part that is fitted nowhere."""
+    part, moment = find.part(recorder.connection, tag), Moment(When(today))
+    if doubt.opens == "failure":
+        symptoms = Symptoms(
+            mode=doubt.mode, cause=doubt.cause, found_by=doubt.found_by, last_good=doubt.last_good, note=doubt.note
+        )
+        failures.insert(recorder, part, moment, symptoms)
+        placements.move(recorder, part, Spot("scrapped"), moment, reason="failed")
+        return [f"{part.tag} failed ({doubt.mode}) and is out"]
+    placements.move(recorder, part, Spot("suspect"), moment, reason="suspect")
+    open_suspicion(recorder, part, today, doubt.mode, doubt.note)
+    test = f"test it, then: maintain retest {quoted(part.tag)} pass (or fail)"
+    return [f"{part.tag} is suspect ({doubt.mode}) and is out", test]
+
+
+def require_at_hand(recorder: Recorder, found: Salvage, step: Step) -> Any:
     """
-    The part of a step, if it is still where it was.
+    Where the part of a step is by now: in a ship, the pool, with its captain or on loan.
 
     Raises
     ------
     InvalidRecord
-        If the step is about no part, or the part has left.
+        If the step is about no part, or the part is where nobody tries it.
     """
-    connection = recorder.connection
-    if step.part_id is None or step.position_id is None:
+    if step.part_id is None:
         raise InvalidRecord(f"step {step.step} is about no part", hint="name it with: maintain failure log PART")
-    there = find.installed_in(connection, step.position_id)
-    if there is not None and there.id == step.part_id:
+    history = places.of_part(recorder.connection, step.part_id)
+    there = history[-1] if history and history[-1].until_on is None else None
+    if there is not None and there.place in AT_HAND:
         return there
-    history = places.of_part(connection, step.part_id)
-    now = f": it is {places.being(history[-1])}" if history and history[-1].until_on is None else ""
+    now = f": it is {places.being(there)}" if there is not None else ""
     raise InvalidRecord(
         f"{step.part} is no longer in {found.ship.name}/{step.position}{now}",
         hint=f"log what became of it with: maintain failure log {quoted(step.part or 'PART')}, "

@@ -12,11 +12,12 @@ import sqlalchemy as sa
 from maintain.core.names import quoted
 from maintain.core.wording import count, whose
 from maintain.records import salvage as rows
-from maintain.records import ship_page
+from maintain.records import ship_page, wetted_parts
 from maintain.records import tables as t
 from maintain.records.salvage import BOX, LOOK
 from maintain.results.salvage import Answered, Retest, SalvagePage, SalvageStep
 from maintain.services.salvage import begun
+from maintain.services.salvage.apart import DECIDER, WHAT_THEN, why_apart
 from maintain.services.salvage.begun import Salvage, Step, Which
 from maintain.services.salvage.care import care_of
 from maintain.services.salvage.order import ANSWERS, CAUSE, FIRST, LAST, MINUTES
@@ -40,7 +41,7 @@ def page(connection: sa.Connection, found: Salvage, today: date) -> SalvagePage:
     steps = steps_of(connection, found, today)
     asked = [each for each in steps if each.given or each.open_on(today)]
     retests = _retests(steps) if found.row else ()
-    unsafe = tuple(f"step {each.step}, {each.topic}" for each in steps if unsafe_still(each))
+    unsafe = tuple(f"step {each.step}, {each.topic}" for each in steps if found.sank and unsafe_still(each))
     suspects = tuple(
         f"{each.tag} (was {each.position}): {each.mode} since {each.raised_on}, awaits a retest"
         for each in ship_page.suspects(connection, found.ship.id, today)
@@ -55,7 +56,7 @@ def page(connection: sa.Connection, found: Salvage, today: date) -> SalvagePage:
         wetness=sortie.wetness,
         water=sortie.water,
         minutes_under=sortie.minutes_under,
-        cause=sortie.sinking_cause,
+        cause=sortie.sinking_cause or "unknown",
         system=sortie.sinking_system,
         begun_on=found.row.begun_on if found.row else None,
         finished_on=found.row.finished_on if found.row else None,
@@ -67,7 +68,7 @@ def page(connection: sa.Connection, found: Salvage, today: date) -> SalvagePage:
         open_safety=unsafe if found.row else (),
         suspects=suspects,
         verdict=_verdict(found, retests, suspects, unsafe),
-        notes=_notes(found, today),
+        notes=(*_notes(found, today), *_apart(steps)),
     )
 
 
@@ -84,8 +85,10 @@ class _Known:
     given: Mapping[int, Any]
     looks: Mapping[int, str]
     box: str | None
-    aboard: set[int]
+    at_hand: set[int]
     seen: Mapping[int, date]
+    packs: Mapping[int, str]
+    water: str
     explained: bool
 
     def wet(self, step: Step) -> bool:
@@ -94,13 +97,18 @@ class _Known:
         assert step.part_id is not None
         return wetted(step.zone, self.wetness, self.box, self.looks.get(step.part_id))
 
+    def why_apart(self, step: Step) -> str | None:
+        """Why the battery of a step is neither charged nor tried; None: it may be, or is no battery."""
+        told = self.packs.get(step.part_id) if step.part_id is not None else None
+        return why_apart(told, self.water) if told is not None and self.wet(step) else None
+
 
 def steps_of(connection: sa.Connection, found: Salvage, today: date) -> tuple[SalvageStep, ...]:
     """The steps with their answers and what belongs to each."""
     given = rows.answers(connection, found.row.id) if found.row else {}
     parts = {step.part_id for step in found.steps if step.part_id is not None}
     known = _Known(
-        wetness=found.sortie.wetness,
+        wetness=found.sortie.wetness if found.sank else "W0",  # only what somebody found counts
         given=given,
         looks={
             step.part_id: given[step.step].answer
@@ -108,8 +116,10 @@ def steps_of(connection: sa.Connection, found: Salvage, today: date) -> tuple[Sa
             if step.topic == LOOK and step.part_id is not None and step.step in given
         },
         box=next((given[each.step].answer for each in found.steps if each.topic == BOX and each.step in given), None),
-        aboard=rows.still_aboard(connection, found.row.id, today) if found.row else parts,
-        seen=rows.seen_since(connection, found.row.id, today) if found.row else {},
+        at_hand=wetted_parts.at_hand(connection, found.row.id, today) if found.row else parts,
+        seen=wetted_parts.seen_since(connection, found.row.id, today) if found.row else {},
+        packs={} if all(step.category != "battery" for step in found.steps) else wetted_parts.told_of_packs(connection),
+        water=found.sortie.water,
         explained=_explained(connection, found),
     )
     return tuple(_step(each, found, known) for each in found.steps)
@@ -146,7 +156,7 @@ def _told_elsewhere(topic: str, found: Salvage, known: _Known) -> str | None:
     sortie = found.sortie
     if topic == MINUTES and sortie.minutes_under is not None:
         return f"{sortie.minutes_under:g} min by the log"
-    if topic == CAUSE and (sortie.sinking_cause != "unknown" or known.explained):
+    if topic == CAUSE and (sortie.sinking_cause not in (None, "unknown") or known.explained):
         return "a failure on record" if known.explained else f"{sortie.sinking_cause} by the log"
     return None
 
@@ -162,6 +172,7 @@ def _of_part(bare: SalvageStep, step: Step, known: _Known) -> SalvageStep:
             cautions=care.look_cautions,
             stands="dry, with its box" if held and bare.given is None else None,
         )
+    apart = known.why_apart(step)
     return replace(
         bare,
         answers=ANSWERS["test"],
@@ -169,7 +180,8 @@ def _of_part(bare: SalvageStep, step: Step, known: _Known) -> SalvageStep:
         decider=care.decider,
         cautions=care.test_cautions,
         due_on=step.due_on,
-        stands=None if bare.settled else _needless(step, known),
+        stands=None if bare.settled else f"{apart}: not charged, not tried" if apart else _needless(step, known),
+        apart=apart is not None,
     )
 
 
@@ -177,7 +189,7 @@ def _needless(step: Step, known: _Known) -> str | None:
     """Why a part need not be tried, if that is so."""
     if not known.wet(step):
         return "was not wetted"
-    if step.part_id not in known.aboard:
+    if step.part_id not in known.at_hand:
         return "no longer there"
     seen = known.seen.get(step.step)
     return f"seen to work on {seen}" if seen else None
@@ -191,7 +203,7 @@ def _retests(steps: tuple[SalvageStep, ...]) -> tuple[Retest, ...]:
     """The next retest of each part that has one to come, the earliest first."""
     left: dict[str, Retest] = {}
     for each in steps:
-        open_still = not each.settled and each.stands is None
+        open_still = not each.settled and each.stands is None and not each.apart
         if open_still and each.due_on is not None and each.part is not None and each.part not in left:
             left[each.part] = Retest(each.part, each.position or "", each.step, each.topic, each.due_on)
     return tuple(left.values())
@@ -207,6 +219,12 @@ def _verdict(found: Salvage, retests: tuple[Retest, ...], suspects: tuple[str, .
     return f"{again}{by}; {doubted}; {items}; {_DECIDES}"
 
 
+def _apart(steps: tuple[SalvageStep, ...]) -> tuple[str, ...]:
+    """What is said of each battery that is kept apart."""
+    named = dict.fromkeys(each.part for each in steps if each.apart)
+    return tuple(f"{part} stays apart: {WHAT_THEN}; {DECIDER} decides what becomes of it" for part in named)
+
+
 def _notes(found: Salvage, today: date) -> tuple[str, ...]:
     notes = []
     if not found.places:
@@ -216,6 +234,8 @@ def _notes(found: Salvage, today: date) -> tuple[str, ...]:
         )
     elif all(each.part_id is None for each in found.places):
         notes.append("no part was recorded aboard: nothing to look at one by one; add them with: maintain part add")
+    if not found.sank:
+        notes.append("the log no longer says that she sank then: what was found of her parts stays, and so do retests")
     if found.row is None and found.since:
         notes.append(f"she has sailed {count(found.since, 'sortie')} since, and did not sink")
     late = ((found.row.begun_on if found.row else today) - found.sortie.sailed_on).days

@@ -28,7 +28,7 @@ class Question:
     place : Place, optional
         None: the ship, or her box, as a whole.
     after_days : int, optional
-        Not before so many days after the salvage was begun.
+        Not before so many days after she sank; of a salvage begun late, after it was begun.
     """
 
     topic: str
