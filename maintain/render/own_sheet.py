@@ -5,11 +5,10 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from rich.text import Text
-
 from maintain.core.wording import count
 from maintain.render import asking
 from maintain.render.tables import table
+from maintain.render.words import line as say
 from maintain.results.base import Column
 
 if TYPE_CHECKING:
@@ -46,11 +45,11 @@ def own_sheet(result: OwnSheet, console: Console) -> None:
         *([f"{count(result.carried, 'cell')} taken from the row above"] if result.carried else []),
         *result.notes,
     ):
-        _say(console, line)
+        say(console, line)
     _rows(result, console)
     for question in result.questions:
-        _say(console, f"to be said: {question.text}", "bold")
-        _say(console, f"  {question.option}")
+        say(console, f"to be said: {question.text}", "bold")
+        say(console, f"  {question.option}")
     _end(result, console)
 
 
@@ -58,46 +57,42 @@ def _head(result: OwnSheet, console: Console) -> None:
     rows = result.heading_rows
     where = f"headings in row {rows[0]}" if len(rows) == 1 else f"headings in rows {rows[0]} to {rows[-1]}"
     what = f"each row is {result.row_is}" if result.kind else "nobody can tell yet what a row is"
-    _say(console, f"{result.file}: {what} ({where})", "bold")
+    say(console, f"{result.file}: {what} ({where})", "bold")
     if result.agreed_on:
-        _say(console, f"read as agreed on {result.agreed_on}")
+        say(console, f"read as agreed on {result.agreed_on}")
 
 
 def _rows(result: OwnSheet, console: Console) -> None:
     for each in result.rows[:_MOST]:
-        _say(console, f"row {each.row}: {'; '.join(each.becomes)}")
+        say(console, f"row {each.row}: {'; '.join(each.becomes)}")
     _more(len(result.rows), console)
     if result.columns and not (result.rows or result.unread):
-        _say(console, "what the rows become is shown once they can be read")
+        say(console, "what the rows become is shown once they can be read")
     for left in result.left_out[:_MOST]:
-        _say(console, f"row {left.row} is no record, {left.why}: {left.text}", "dim")
+        say(console, f"row {left.row} is no record, {left.why}: {left.text}", "dim")
     _more(len(result.left_out), console)
     unread = [(row, list(faults)) for row, faults in groupby(result.unread, key=lambda each: each.row)]
     for _row, faults in unread[:_MOST]:
         for fault in faults:
             column = f", {fault.column}" if fault.column else ""
-            _say(console, f"row {fault.row}{column} can't be read: {fault.what} ({fault.mend})", "red")
+            say(console, f"row {fault.row}{column} can't be read: {fault.what} ({fault.mend})", "red")
     _more(len(unread), console)
 
 
 def _more(rows: int, console: Console) -> None:
     if rows > _MOST:
-        _say(console, f"... and {count(rows - _MOST, 'row')} more (all of them with --json)")
+        say(console, f"... and {count(rows - _MOST, 'row')} more (all of them with --json)")
 
 
 def _end(result: OwnSheet, console: Console) -> None:
     told = [f"{each.file} {', '.join(f'{n} {said}' for said, n in _counted(each) if n)}" for each in result.writes]
     if told:
-        _say(console, f"would be written: {'; '.join(told)}")
-    _say(console, "Nothing was imported." + (f" To import: {result.agree}" if result.agree else ""), "bold")
+        say(console, f"would be written: {'; '.join(told)}")
+    say(console, "Nothing was imported." + (f" To import: {result.agree}" if result.agree else ""), "bold")
 
 
 def _counted(writes: Writes) -> list[tuple[str, int]]:
     return [("new", writes.new), ("changed", writes.changed), ("known already", writes.known)]
-
-
-def _say(console: Console, line: str, style: str = "") -> None:
-    console.print(Text(line, style=style), soft_wrap=True)
 
 
 def preview(result: OwnSheet) -> None:
@@ -108,6 +103,6 @@ def preview(result: OwnSheet) -> None:
 def ask(question: Question) -> None:
     """Put a question, with its answers, to whoever is asked."""
     screen = asking.console()
-    _say(screen, question.text, "bold")
+    say(screen, question.text, "bold")
     for each in question.choices:
-        _say(screen, f"  {each.key}  {each.says}")
+        say(screen, f"  {each.key}  {each.says}")

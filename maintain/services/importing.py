@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
@@ -20,6 +20,7 @@ from maintain.records.journal import Recorder
 from maintain.records.tables import metadata
 from maintain.records.whole import Ids, read_all, write_table
 from maintain.results.base import Done, plain
+from maintain.services.battle_day.figures import sensible
 from maintain.services.unit import Desk, reading, writing
 
 Progress = Callable[[str, float], None]  # what is being done, and how much of all is done (0 to 1)
@@ -84,9 +85,23 @@ def check(drafts: Sequence[Draft], known: Records, today: date) -> tuple[list[Me
         found += doubles(table)
         found += circles(table)
         found += to_come(table, today)
+        found += _senseless(table)
         if table.sheet.table == "placement":
             found += overlaps(table)
     return merged, found
+
+
+def _senseless(table: Merged) -> Iterator[Fault]:
+    """Readings to be written that can't be meant, as when they are recorded one by one."""
+    if table.sheet.table != "reading":
+        return
+    for row in (*table.new, *(row for _, row in table.changed)):
+        draft = table.drafts[row["uid"]]
+        if draft.bad.isdisjoint(("measure", "value")):
+            try:
+                sensible(row["value"], row["measure"])
+            except InvalidRecord as error:
+                yield draft.fault("Value", error.message, error.hint or "read it again")
 
 
 def _rejected(faults: Sequence[Fault]) -> FileRejected:

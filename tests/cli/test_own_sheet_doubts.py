@@ -204,3 +204,60 @@ def test_a_row_without_a_day_is_of_the_one_day_of_its_battle(pond: Desk, run: Ru
     assert "2026-05-30" in page["rows"][0]["becomes"][-1]
     assert any("row without a day" in note for note in page["notes"])
     assert [(each["row"], each["mend"]) for each in page["unread"]] == [(3, "write the day")]
+
+
+def test_a_reading_that_cannot_be_meant_is_refused_in_a_sheet_of_any_layout(
+    pond: Desk, run: Run, write: Write, tmp_path: Path
+) -> None:
+    text = "date,ship,position,measure,value / 2026-06-01,Halberd,pump,pump seconds per litre,0.2"
+    page = run("import", write(text), "--json").json
+    assert page["unread"][0]["what"] == "pump seconds per litre can't be 0.2 s/L"
+    ours = write(
+        "Position,Measure,Value,Unit,Taken on / Halberd/pump,pump seconds per litre,0.2,s/L,2026-06-01", "x.csv"
+    )
+    folder = tmp_path / "ours"
+    folder.mkdir()
+    ours.rename(folder / "readings.csv")
+    refused = run("import", folder)
+    assert (refused.exit_code, "can't be 0.2 s/L" in refused.stderr) == (8, True)
+
+
+def test_a_reading_on_record_that_cannot_be_meant_is_found(pond: Desk, run: Run, club: Path) -> None:
+    assert run("reading", "add", "halberd/pump", "pump seconds per litre", "20").exit_code == 0
+    assert "can't be meant" not in run("db", "check").stderr
+    connection = sqlite3.connect(club)
+    connection.execute("UPDATE reading SET value = 0.2")
+    connection.commit()
+    connection.close()
+    assert "Halberd: pump seconds per litre of 0.2 s/L on 2026-06-01 can't be meant" in run("db", "check").stderr
+
+
+def test_signs_that_steer_a_screen_are_refused(pond: Desk, run: Run, write: Write) -> None:
+    page = run("import", write("Date,Ship,Sank,Note / 2026-06-01,Halberd,no,\x1b[31mred")).stdout
+    assert "holds control characters" in page
+    assert "\x1b" not in page
+
+
+def test_rows_hidden_in_a_workbook_are_told_and_rows_struck_out_are_refused(
+    pond: Desk, run: Run, tmp_path: Path
+) -> None:
+    import openpyxl
+    from openpyxl.styles import Font
+
+    book = openpyxl.Workbook()
+    sheet = book.worksheets[0]
+    for row in (["Date", "Ship", "Sank"], ["2026-05-01", "Halberd", "no"], ["2026-05-02", "Gannet", "yes"]):
+        sheet.append(row)
+    sheet.row_dimensions[2].hidden = True
+    sheet["B3"].font = Font(strike=True)
+    book.save(tmp_path / "log.xlsx")
+    page = run("import", tmp_path / "log.xlsx", "--json").json
+    assert "hidden in the workbook, and read all the same: row 2" in page["notes"]
+    assert [(each["row"], "struck out" in each["what"]) for each in page["unread"]] == [(3, True)]
+
+
+def test_lines_keep_within_a_narrow_screen(pond: Desk, run: Run, write: Write) -> None:
+    text = "date,ship,sank,minutes,Shots (hundreds) / 2026-06-01,Halberd,yes,20,3 / 2026-06-01,Nobody,no,20,3"
+    page = run("import", write(text), columns=80).stdout
+    # A path in a command stays whole, to be copied.
+    assert [line for line in page.splitlines() if len(line) > 80 and "/" not in line] == []

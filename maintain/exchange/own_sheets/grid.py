@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
@@ -17,6 +18,7 @@ MOST_COLUMNS = 200
 _MOST_BYTES = 50_000_000  # of text, also of a workbook's once it is unpacked
 _SEPARATORS = (",", ";", "\t", "|")
 _ZIP, _LOCKED = b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+_STEERING = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 _NO_VALUE = "is a formula whose value was never worked out"
 _WORK_OUT = "open the file in a spreadsheet, save it, and import it again"
 
@@ -49,6 +51,8 @@ class Grid:
         Cells (row, column, both from 0) that a person made one over several rows; all hold the value of the first.
     notes : tuple of str
         How it was read.
+    struck_out : frozenset of int
+        Rows, from 0, of which a cell is struck out.
     """
 
     file: str
@@ -56,6 +60,7 @@ class Grid:
     rows: tuple[tuple[Cell, ...], ...]
     merged: frozenset[tuple[int, int]] = frozenset()
     notes: tuple[str, ...] = ()
+    struck_out: frozenset[int] = frozenset()
 
 
 def read_grid(path: Path, sheet: str | None = None) -> Grid:
@@ -168,15 +173,18 @@ def _from_text(cell: str) -> Cell:
     cell = _cleaned(cell)
     if cell.startswith("="):
         return Unreadable(f"{cell[:40]!r} is a formula, not its value", "save the file with values, not formulas")
-    return _error(cell) or cell
+    return _unfit(cell) or cell
 
 
 def _cleaned(text: str) -> str:
     return text.replace("\N{NO-BREAK SPACE}", " ").replace("\N{NARROW NO-BREAK SPACE}", " ").strip()
 
 
-def _error(text: str) -> Unreadable | None:
-    """What a spreadsheet writes where a formula failed."""
+def _unfit(text: str) -> Unreadable | None:
+    """What a spreadsheet writes where a formula failed, and signs that steer a screen instead of being read."""
+    if _STEERING.search(text):
+        shown = _STEERING.sub("\N{REPLACEMENT CHARACTER}", text)[:40]
+        return Unreadable(f"{shown!r} holds control characters", "write it anew, without them")
     failed = text in ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#NUM!") or set(text) == {"#"}
     return Unreadable(f"{text!r} is an error of the spreadsheet", "write the value") if failed else None
 
@@ -254,8 +262,20 @@ def _worksheet(path: Path, data: bytes, name: str, others: Sequence[str]) -> Gri
             for row in range(area.min_row - 1, min(area.max_row, len(rows))):
                 merged.add((row, area.min_col - 1))
                 rows[row][area.min_col - 1] = rows[area.min_row - 1][area.min_col - 1]
-    notes = (f"other sheets of the file are not read: {', '.join(others)}",) if others else ()
-    return Grid(path.name, name, _squared(path, rows), frozenset(merged), notes)
+    notes = [f"other sheets of the file are not read: {', '.join(others)}"] if others else []
+    hidden = [number for number in range(1, len(rows) + 1) if sheet.row_dimensions[number].hidden]
+    notes += [f"hidden in the workbook, and read all the same: row {', '.join(map(str, hidden))}"] if hidden else []
+    return Grid(path.name, name, _squared(path, rows), frozenset(merged), tuple(notes), _struck_out(sheet))
+
+
+def _struck_out(sheet: Any) -> frozenset[int]:
+    """Rows, from 0, of which somebody struck out a cell."""
+    return frozenset(
+        cell.row - 1
+        for row in sheet.iter_rows()
+        for cell in row
+        if cell.value is not None and cell.font is not None and cell.font.strike
+    )
 
 
 def _from_cell(value: Any, formula: Any) -> Cell:
@@ -270,7 +290,7 @@ def _from_cell(value: Any, formula: Any) -> Cell:
         return int(value)
     if isinstance(value, bool | int | float | date):
         return value
-    return _error(_cleaned(str(value))) or _cleaned(str(value))
+    return _unfit(_cleaned(str(value))) or _cleaned(str(value))
 
 
 def as_text(cell: Cell) -> str:

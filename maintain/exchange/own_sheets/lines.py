@@ -154,7 +154,9 @@ class LineReader:
         """What a row says."""
         line = Line(row.row, carried=len(row.carried))
         if row.doubt:
-            line.faults.append(Fault(self.file, row.row, "", row.doubt, "fill in what it is of, or write total"))
+            line.faults.append(
+                Fault(self.file, row.row, "", row.doubt, "fill in what it is of, write total, or delete the row")
+            )
         for each in sorted(self.readings, key=lambda each: each.meaning.key != "ship"):
             cell = row.cells[each.column.place]
             if cell == "":

@@ -59,9 +59,12 @@ def settle(
             left, decided_by = kept, text
         if len(set(readings.values())) > 1:
             differing.append((text, readings))
-    differing += doubted
-    open_ = next((text for text, readings in differing if len({readings.get(way) for way in left}) > 1), None)
+    ordered = tuple(way for way in ways if way in left)
+    open_ = next((text for text, readings in differing if len({readings[way] for way in left}) > 1), None)
     if open_ is not None:
-        return Settled(tuple(way for way in ways if way in left), f"{open_!r} can be read in {len(left)} ways")
+        return Settled(ordered, f"{open_!r} can be read in {len(left)} ways")
+    slip = next((text for text, readings in doubted if len({readings.get(way) for way in left}) > 1), None)
+    if slip is not None:
+        return Settled(ordered, f"{slip!r} decides nothing: it may be a slip or a plan")
     way = next(way for way in ways if way in left)
     return Settled((way,), f"because of {decided_by!r}" if decided_by else "")

@@ -283,6 +283,8 @@ class _Reader:
         doubt = ""
         if self._adds_up(cells, own) and self._ends(number):
             doubt = "is the sum of the rows above and names nothing: it may be a total or a record"
+        if number in self.grid.struck_out:
+            doubt = "is struck out in the workbook: it may be void or done"
         told = False  # whether a column further left says something of its own
         for place in self.carried:
             if place in own:

@@ -146,8 +146,8 @@ def _which_kind(likely: Sequence[Kind]) -> Question:
     choices = tuple(
         Choice(key, f"{kind.name}: {kind.row}", kind.name) for key, kind in zip(_ENTRY, likely, strict=False)
     )
-    names = "|".join(kind.name for kind in KINDS)
-    return Question("kind", "", "What is each row of this sheet?", choices, f"--kind {names}")
+    names = ", ".join(kind.name for kind in KINDS)
+    return Question("kind", "", "What is each row of this sheet?", choices, f"--kind ({names})")
 
 
 def _doubtful(columns: Sequence[Column], kind: Kind) -> Iterator[Question]:
@@ -157,7 +157,7 @@ def _doubtful(columns: Sequence[Column], kind: Kind) -> Iterator[Question]:
         says = f"{column.key} ({kind.meaning(column.key).says})" if column.key else "nothing yet"
         choices = (Choice("y", f"yes, {column.key}", column.key),) if column.key else ()
         rest = (Choice("n", "leave the column out", OUT), Choice("o", "another field", ""))
-        fields = "|".join((*(each.key for each in kind.meanings), OUT))
+        fields = ", ".join((*(each.key for each in kind.meanings), OUT))
         option = f"--column {quoted(f'{column.heading}={column.key or OUT}')} ({fields})"
         text = (
             f"Is column {column.heading!r} {says}? ({column.why})"
