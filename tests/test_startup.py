@@ -53,7 +53,7 @@ sortie log --battle "May 1" --day 2026-05-02 --number 1 halberd=W3:damage:4min
 salvage show halberd
 salvage answer halberd 1 done
 salvage run halberd
-sortie correct --day 2026-05-02 --number 1 halberd=W1
+sortie correct --day 2026-05-02 --number 1 halberd=W3:damage:6min
 sortie list
 battle state "May 1" fought
 opening log halberd dry --day 2026-05-02
