@@ -100,6 +100,7 @@ def _with_options(function: Command, common: tuple[str, ...]) -> Callable[..., N
     def run(**given: Any) -> None:
         options = {key: given.pop(key) for key in common}
         with told(as_json=options["as_json"]):
+            _require_readable({**given, "who": options.get("who")})
             result = function(desk(options["db"], options["on"], options.get("who")), **given)
             from maintain.render.show import show
 
@@ -120,6 +121,16 @@ def _with_options(function: Command, common: tuple[str, ...]) -> Callable[..., N
     run.__signature__ = inspect.Signature([*keyword_only, *shared])  # type: ignore[attr-defined]
     run.__annotations__ = {**{each.name: hints[each.name] for each in own}, **{key: _COMMON[key] for key in common}}
     return run
+
+
+def _require_readable(given: dict[str, Any]) -> None:
+    """Refuse texts that a terminal would obey wherever they are shown."""
+    from maintain.core.names import readable
+
+    for name, value in given.items():
+        for text in value if isinstance(value, list | tuple) else (value,):
+            if isinstance(text, str):
+                readable(text, name.replace("_", " "))
 
 
 def desk(db: str | None, on: str | None, who: str | None = None) -> Desk:

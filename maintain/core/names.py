@@ -1,10 +1,43 @@
-"""What may be a name: of a ship, position, family, member, venue, battle, method, or the tag of a part."""
+"""What may be a name: of a ship, position, family, member, venue, battle, method, or the tag of a part; and a text."""
 
 from __future__ import annotations
 
+import re
 import shlex
 
 from maintain.errors import InvalidRecord
+
+# What a terminal obeys instead of showing it, and what turns the order of letters round; line ends are text.
+_COMMANDS = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+
+
+def readable(text: str, what: str) -> str:
+    """
+    Return a free text, such as a note or a source, that holds nothing a terminal would obey.
+
+    Raises
+    ------
+    InvalidRecord
+        If it does.
+    """
+    if _COMMANDS.search(text):
+        raise InvalidRecord(
+            f"{what} {text!r} holds a control character",
+            hint="write it in plain letters: a name in one line, a note in one or more",
+        )
+    return text
+
+
+def harmless(text: str) -> str:
+    r"""
+    A text as it may be printed: what a terminal would obey shows as a mark.
+
+    Examples
+    --------
+    >>> harmless("Ev\x1b[31mil")
+    'Ev�[31mil'
+    """
+    return _COMMANDS.sub("\N{REPLACEMENT CHARACTER}", text)
 
 
 def checked(text: str, what: str) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from maintain.core.names import checked, checked_tag
+from maintain.core.names import checked, checked_tag, readable
 from maintain.core.when import When, parse_day, parse_when
 from maintain.errors import InvalidRecord
 from maintain.exchange.field import Field
@@ -52,7 +52,7 @@ def write_cell(field: Field, row: Mapping[str, Any]) -> str:
 def _text(field: Field, text: str) -> str:
     if field.column == "uid" and not re.fullmatch(r"[0-9a-f]{32}", text):
         raise InvalidRecord(f"{text!r} is no uid", hint="leave the cell empty; one is made")
-    return text
+    return readable(text, field.heading.lower())
 
 
 def _name(field: Field, text: str) -> str:

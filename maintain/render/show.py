@@ -7,13 +7,14 @@ import importlib
 import json
 import os
 import sys
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from maintain.errors import InvalidRecord
 from maintain.results.base import Listing, Result
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from rich.console import Console, ConsoleOptions
 
 _UNCUT = 200  # columns, wide enough for every table
 
@@ -79,9 +80,16 @@ def draw(result: Result, console: Console) -> None:
 
 def console() -> Console:
     """A console that honours NO_COLOR, and COLUMNS where the output goes to a file or a pipe (else nothing is cut)."""
-    from rich.console import Console
+    from rich.console import Console, RenderableType
+    from rich.segment import Segment
+
+    from maintain.core.names import harmless
 
     class Screen(Console):
+        def render(self, renderable: RenderableType, options: ConsoleOptions | None = None) -> Iterator[Segment]:
+            for segment in super().render(renderable, options):
+                yield segment if segment.control else segment._replace(text=harmless(segment.text))
+
         def on_broken_pipe(self) -> None:  # the library's own ends the program as a failure
             raise BrokenPipeError
 

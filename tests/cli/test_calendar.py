@@ -93,7 +93,7 @@ def test_an_entry_keeps_its_uid_when_its_day_moves_so_that_taken_in_again_it_is_
 
 
 def test_hostile_text_in_the_records_adds_no_entry_and_changes_none(run: Run) -> None:
-    hostile = "rule, 6; \\ years\r\nEND:VEVENT\r\nBEGIN:VEVENT\r\nUID:evil\n\x07ü"
+    hostile = "rule, 6; \\ years\r\nEND:VEVENT\r\nBEGIN:VEVENT\r\nUID:evil\nü"
     assert run("part", "add", "--family", "pump", "--tag", "B;1,\\q", "--into", "halberd/pump").exit_code == 0
     words = ("certificate", "add", "halberd/pump", "--expires", "2026-09-01", "--source", hostile, "--decider", "a:b")
     assert run(*words).exit_code == 0

@@ -127,7 +127,7 @@ def _facts(setting: Setting) -> dict[str, Any]:
     """The columns of a limit that was asked for."""
     if (setting.at_most is None) == (setting.at_least is None):
         raise InvalidRecord("which way does it bind?", hint="give --at-most or --at-least")
-    if setting.source is None:
+    if setting.source is None or not setting.source.strip():
         raise InvalidRecord("who says so?", hint="add --source, for example 'club rule' or 'printed on the pack'")
     bound, value = ("at most", setting.at_most) if setting.at_least is None else ("at least", setting.at_least)
     assert value is not None
