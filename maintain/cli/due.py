@@ -38,7 +38,9 @@ def due(
         str | None,
         typer.Option(metavar="PART", help="All there is to say of one part and its advice.", show_default=False),
     ] = None,
-    exit_code: Annotated[bool, typer.Option("--exit-code", help="Exit with 10 if something is due.")] = False,
+    exit_code: Annotated[
+        bool, typer.Option("--exit-code", help="Exit with 10 if something is due or missing.")
+    ] = False,
     refit: Refit = False,
 ) -> tuple[Result, int]:
     """What is due before the next battle, and why."""
@@ -53,7 +55,7 @@ def due(
     asked: dict[str, Any] = {"battle": battle, "ship": ship, "system": system, "over": over}
     asked |= {"everything": everything, "hours": hours}
     answer = _kept(desk, asked, refit)
-    return answer, SOMETHING_IS_DUE if exit_code and answer.lines else 0
+    return answer, SOMETHING_IS_DUE if exit_code and (answer.lines or answer.empty) else 0
 
 
 def _alone(**others: object) -> None:

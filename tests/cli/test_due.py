@@ -63,7 +63,7 @@ def test_an_open_suspect_waits_in_the_list_for_whoever_judges_it(run: Run, pond:
     [line] = [each for each in answer.json["lines"] if each["part"] == "S-01"]
     assert line["action"] == "retest the suspect, or condemn it"
     told(run("retest", "S-01", "pass"))
-    assert told(run("due", "--exit-code", "--json")).json["lines"] == []
+    assert told(run("due", "--json")).json["lines"] == []
 
 
 def test_the_first_line_says_what_to_do_and_overdue_work_is_called_so(demo_club: Path, run: Run) -> None:
@@ -153,3 +153,11 @@ def test_a_changed_record_is_in_the_next_answer(own: Path, run: Run) -> None:
     assert "LB25" not in [line["part"] for line in after["lines"]]
     told(run("undo", *TODAY, db=own))
     assert told(run("due", "--ship", "Orrisholt", "--all", "--json", *TODAY, db=own)).json["lines"] == before["lines"]
+
+
+def test_a_vital_position_without_a_part_is_something_due(run: Run) -> None:
+    told(run("ship", "add", "Plover", "--like", "cruiser", "--since", "2026-01-01"))
+    answer = run("due", "--exit-code", "--json")
+    assert answer.json["lines"] == []
+    assert answer.json["empty"] != []
+    assert answer.exit_code == 10
