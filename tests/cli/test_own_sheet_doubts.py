@@ -261,3 +261,23 @@ def test_lines_keep_within_a_narrow_screen(pond: Desk, run: Run, write: Write) -
     page = run("import", write(text), columns=80).stdout
     # A path in a command stays whole, to be copied.
     assert [line for line in page.splitlines() if len(line) > 80 and "/" not in line] == []
+
+
+def test_a_column_that_was_empty_once_is_not_left_out_of_the_next_sheet(
+    pond: Desk, run: Run, write: Write, club: Path
+) -> None:
+    head = "Date,Ship,Sank,Minutes / 2026-05-0"
+    run("import", write(f"{head}1,Halberd,no,"), "--agree")
+    run("import", write(f"{head}2,Halberd,no,20"), "--agree")
+    assert _rows(club, "SELECT minutes_afloat FROM sortie ORDER BY sailed_on") == [(None,), (20.0,)]
+
+
+def test_two_sorties_of_one_length_are_told_apart_by_the_sinking(
+    pond: Desk, run: Run, write: Write, club: Path
+) -> None:
+    head = "date,ship,sank,minutes / 2026-05-01,Halberd"
+    run("import", write(f"{head},yes,20 / 2026-05-01,Halberd,no,20"), "--agree")
+    before = _rows(club, "SELECT * FROM sortie")
+    again = run("import", write(f"{head},no,20 / 2026-05-01,Halberd,yes,20"), "--agree")
+    assert "0 new, 2 known already" in again.stdout
+    assert _rows(club, "SELECT * FROM sortie") == before

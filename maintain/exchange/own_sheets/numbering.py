@@ -54,7 +54,7 @@ def _alike(free: list[Row], line: Line, making: Making, day: date, told: Mapping
     """The one of the sorties nobody has told of yet that a row without a number tells of."""
     if not free:
         return None
-    same = next((row for row in free if _same(row, told)), None)
+    same = next((row for row in free if _same(row, told) and not (has_sunk(row) and _denied(line))), None)
     if same is not None:
         return same
     sunk = said_to_have_sunk(told)

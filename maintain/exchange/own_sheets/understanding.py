@@ -71,7 +71,8 @@ class Understood:
     def settled(self) -> Told:
         """How it is read, to be kept and read so again."""
         kind = self.kind.name if self.kind else None
-        columns = {folded(column.heading): column.key for column in self.columns}
+        said = [column for column in self.columns if column.key or column.sure == "told"]
+        columns = {folded(column.heading): column.key for column in said}
         return Told(kind, columns)
 
 
