@@ -281,3 +281,11 @@ def test_two_sorties_of_one_length_are_told_apart_by_the_sinking(
     again = run("import", write(f"{head},no,20 / 2026-05-01,Halberd,yes,20"), "--agree")
     assert "0 new, 2 known already" in again.stdout
     assert _rows(club, "SELECT * FROM sortie") == before
+
+
+def test_a_walk_answers_what_is_doubtful(pond: Desk, run: Run, write: Write, club: Path) -> None:
+    text = "Date,Ship,Sank / 2026-05-03,Halberd?,Y? / 2026-05-04,Halberd,Y"
+    assert run("import", write(text), "--ask", input="y\nn\ny\n").exit_code == 0
+    assert _rows(club, "SELECT ending FROM sortie ORDER BY sailed_on") == [(None,), ("sank",)]
+    assert run("import", write("family,qty / servo,2"), "--ask", input="y\ny\n").exit_code == 0
+    assert _rows(club, "SELECT count(*) FROM part JOIN family ON family.id = family_id WHERE name = 'servo'") == [(2,)]
