@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -10,6 +11,8 @@ from maintain.cli._command import reads, writes
 from maintain.cli._options import day
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from maintain.results.base import Result
     from maintain.services.unit import Desk
 
@@ -20,7 +23,7 @@ app = typer.Typer(no_args_is_help=True, help="Certificates: legal dates, with so
 def add(
     desk: Desk,
     part: Annotated[str, typer.Argument(help="The part (tag or ship/position).")],
-    expires: Annotated[str, typer.Option(metavar="DATE", help="Last day it holds.")],
+    expires: Annotated[str, typer.Option(metavar="DATE", help="Last day it holds; a month means its last day.")],
     source: Annotated[str, typer.Option(help="The rule or regulation that sets the date.")],
     issued: Annotated[str | None, typer.Option(metavar="DATE", help="Day it was issued or stamped.")] = None,
     kind: Annotated[str, typer.Option(help="What it attests.")] = "cylinder re-test",
@@ -29,10 +32,10 @@ def add(
     """Record a dated certificate."""
     from maintain.services import certificates
 
-    last = day(desk, expires, "--expires")
-    assert last is not None
+    last, said = _last_day(desk, expires)
     paper = certificates.Paper(kind, day(desk, issued, "--issued"), last, source, decider)
-    return certificates.add(desk, part=part, paper=paper)
+    done = certificates.add(desk, part=part, paper=paper)
+    return replace(done, notes=(*said, *done.notes))
 
 
 @writes(app)
@@ -40,7 +43,9 @@ def correct(
     desk: Desk,
     part: Annotated[str, typer.Argument(help="The part (tag or ship/position).")],
     kind: Annotated[str | None, typer.Option(help="Which certificate, if it has several.")] = None,
-    expires: Annotated[str | None, typer.Option(metavar="DATE", help="Last day it holds.")] = None,
+    expires: Annotated[
+        str | None, typer.Option(metavar="DATE", help="Last day it holds; a month means its last day.")
+    ] = None,
     issued: Annotated[str | None, typer.Option(metavar="DATE", help="Day it was issued or stamped.")] = None,
     source: Annotated[str | None, typer.Option(help="The rule or regulation that sets the date.")] = None,
     decider: Annotated[str | None, typer.Option(help="Who decides.")] = None,
@@ -48,9 +53,20 @@ def correct(
     """Correct the latest certificate of a part; what is left out stays."""
     from maintain.services import certificate_changes
 
-    days = {"expires_on": day(desk, expires, "--expires"), "issued_on": day(desk, issued, "--issued")}
+    last, said = _last_day(desk, expires) if expires else (None, ())
+    days = {"expires_on": last, "issued_on": day(desk, issued, "--issued")}
     facts = {**days, "source": source, "decider": decider}
-    return certificate_changes.correct(desk, part=part, kind=kind, facts=facts)
+    done = certificate_changes.correct(desk, part=part, kind=kind, facts=facts)
+    return replace(done, notes=(*said, *done.notes))
+
+
+def _last_day(desk: Desk, expires: str) -> tuple[date, tuple[str, ...]]:
+    """The last day a certificate holds, and that it was taken as the month's, where a month was given."""
+    from maintain.core.when import parse_last_day
+
+    last = parse_last_day(expires, desk.today, what="--expires")
+    whole_month = expires.strip() == f"{last:%Y-%m}"
+    return last, (f"{expires.strip()} taken as its last day, {last}",) if whole_month else ()
 
 
 @reads(app, "list")

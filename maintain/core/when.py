@@ -10,6 +10,9 @@ from datetime import date, timedelta
 from maintain.errors import InvalidRecord
 
 _BEFORE = "before "
+_MONTH = re.compile(r"([12]\d{3})-(0[1-9]|1[0-2])")
+_QUARTER = re.compile(r"(spring|summer|autumn|fall|winter) (?:of )?([12]\d{3})")
+_ITS_MONTH = {"spring": "04", "summer": "07", "autumn": "10", "fall": "10", "winter": "01"}  # north of the equator
 
 
 @dataclass(frozen=True)
@@ -86,7 +89,37 @@ def parse_day(text: str, today: date, *, what: str = "date") -> date:
             raise InvalidRecord(
                 f"{what} {text!r} is no day of the calendar", hint="write year-month-day, for example 2026-05-03"
             ) from None
-    raise InvalidRecord(f"{what} {text!r} is not a day", hint="write year-month-day, for example 2026-05-03")
+    raise InvalidRecord(f"{what} {text!r} is not a day", hint=_a_day_of(word))
+
+
+def _a_day_of(word: str) -> str:
+    """How to write a day, with one of the month or quarter that was written instead."""
+    month, quarter = _MONTH.fullmatch(word), _QUARTER.fullmatch(word)
+    if month:
+        return f"write the day, for example {When(date(int(month[1]), int(month[2]), 1), 'month').latest}, its last"
+    if quarter:
+        return f"write the day, for example {quarter[2]}-{_ITS_MONTH[quarter[1]]}-15"
+    return "write year-month-day, for example 2026-05-03"
+
+
+def parse_last_day(text: str, today: date, *, what: str = "date") -> date:
+    """
+    Read the last day of something: a day, or a month, as it is stamped on a bottle, for the last day of it.
+
+    Examples
+    --------
+    >>> parse_last_day("2028-02", date(2026, 1, 1)).isoformat()
+    '2028-02-29'
+
+    Raises
+    ------
+    InvalidRecord
+        If it is neither.
+    """
+    month = _MONTH.fullmatch(text.strip())
+    if month:
+        return When(date(int(month[1]), int(month[2]), 1), "month").latest
+    return parse_day(text, today, what=what)
 
 
 def parse_when(text: str, today: date, *, what: str = "date") -> When:
@@ -108,7 +141,7 @@ def parse_when(text: str, today: date, *, what: str = "date") -> When:
     word = text.strip().lower()
     if word.startswith(_BEFORE):
         return When(parse_day(word.removeprefix(_BEFORE), today, what=what), "before records")
-    month = re.fullmatch(r"([12]\d{3})-(0[1-9]|1[0-2])", word)
+    month = _MONTH.fullmatch(word)
     if month:
         return When(date(int(month[1]), int(month[2]), 15), "month")
     if re.fullmatch(r"[12]\d{3}", word):
@@ -116,6 +149,7 @@ def parse_when(text: str, today: date, *, what: str = "date") -> When:
     try:
         return When(parse_day(text, today, what=what))
     except InvalidRecord as error:
-        raise InvalidRecord(
-            error.message, hint="write 2026-05-03 (day), 2026-05 (month), 2026 (season) or 'before 2024-03-01'"
-        ) from None
+        quarter = _QUARTER.fullmatch(word)
+        year, part = (quarter[2], _ITS_MONTH[quarter[1]]) if quarter else ("2026", "05")
+        hint = f"write {year}-{part}-03 (day), {year}-{part} (month), {year} (season) or 'before 2024-03-01'"
+        raise InvalidRecord(error.message, hint=hint) from None

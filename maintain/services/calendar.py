@@ -188,6 +188,8 @@ def write(desk: Desk, made: Calendar, out: Path, *, replace: bool) -> Done:
         raise InvalidRecord(f"{out} is no name for a calendar", hint="let it end in .ics")
     if out.exists() and not replace:
         raise InvalidRecord(f"{out} exists already", hint="overwrite it with --replace")
+    if not out.parent.is_dir():
+        raise InvalidRecord(f"there is no folder {out.parent}", hint="make it first, or name another")
     write_file(out, as_text(desk, made).text.encode())
     notes = ("open it on a phone or send it to the captains; taken in again, it moves its entries and doubles none",)
     record = {"file": str(out), "entries": len(made.entries), "until": made.until}
