@@ -9,16 +9,15 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Iterator
-from datetime import date
+from datetime import date, datetime
 
 from maintain.core.recurrence import days_later
 from maintain.results.calendar import Entry
 
 _OCTETS = 75
-_FIRST_EDITION = date(2000, 1, 1)
 
 
-def calendar_text(name: str, entries: Iterable[Entry], today: date) -> str:
+def calendar_text(name: str, entries: Iterable[Entry], written: datetime, edition: int) -> str:
     """
     A calendar as one text.
 
@@ -27,22 +26,24 @@ def calendar_text(name: str, entries: Iterable[Entry], today: date) -> str:
     name : str
         What the calendar is called where it is shown.
     entries : iterable of Entry
-    today : date
-        The day it is as of: a program that took in an older edition replaces what has the same uid.
+    written : datetime
+        When, in UTC.
+    edition : int
+        The larger the newer: a program that took in an older one replaces what has the same uid.
     """
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//maintain//maintain//EN", "CALSCALE:GREGORIAN"]
     lines += [f"X-WR-CALNAME:{escaped(name)}"]
     for entry in entries:
-        lines += _event(entry, today)
+        lines += _event(entry, written, edition)
     lines.append("END:VCALENDAR")
     return "".join(f"{folded(line)}\r\n" for line in lines)
 
 
-def _event(entry: Entry, today: date) -> Iterator[str]:
+def _event(entry: Entry, written: datetime, edition: int) -> Iterator[str]:
     yield "BEGIN:VEVENT"
     yield f"UID:{entry.uid}"
-    yield f"DTSTAMP:{_day(today)}T000000Z"
-    yield f"SEQUENCE:{max((today - _FIRST_EDITION).days, 0)}"
+    yield f"DTSTAMP:{written:%Y%m%dT%H%M%SZ}"
+    yield f"SEQUENCE:{edition}"
     yield f"DTSTART;VALUE=DATE:{_day(entry.on)}"
     if entry.until > entry.on:  # the end is the day after the last one; an event without an end lasts one day
         yield f"DTEND;VALUE=DATE:{_day(days_later(entry.until, 1))}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import uuid
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,7 @@ from maintain.exchange.ical import calendar_text
 from maintain.exchange.writing import write_file
 from maintain.records import find
 from maintain.records import tables as t
+from maintain.records.journal import stamp
 from maintain.results.base import Done
 from maintain.results.calendar import Calendar, CalendarText, Entry
 from maintain.services.dated_work.gather import dated_work
@@ -24,6 +25,7 @@ from maintain.services.dated_work.work import DatedWork
 from maintain.services.horizon import until_day
 from maintain.services.unit import Desk, reading
 
+_FIRST_EDITION = date(2000, 1, 1)
 _AHEAD = timedelta(days=365)
 _DAY = timedelta(days=1)
 _ENTRIES = uuid.UUID("3d0a7c1e-8a55-5d53-9a0e-6c1b2f4f7d11")
@@ -172,7 +174,16 @@ def as_text(desk: Desk, made: Calendar) -> CalendarText:
         raise NotFound(
             f"nothing has a day until {made.until}", hint="plan a battle: maintain battle add NAME --from DATE"
         )
-    return CalendarText(calendar_text(made.name, made.entries, desk.today))
+    with reading(desk) as connection:
+        changes = connection.execute(sa.select(sa.func.max(t.change.c.id))).scalar() or 0
+    edition = max((desk.today - _FIRST_EDITION).days, 0) + changes  # grows with the days, and with each change
+    return CalendarText(calendar_text(made.name, made.entries, _written(desk.today), edition))
+
+
+def _written(today: date) -> datetime:
+    """The moment it is written, if that is today; else the beginning of the day it is as of, whenever it is asked."""
+    now = datetime.fromisoformat(stamp())
+    return now if now.date() == today else datetime(today.year, today.month, today.day, tzinfo=UTC)
 
 
 def write(desk: Desk, made: Calendar, out: Path, *, replace: bool) -> Done:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -160,3 +160,21 @@ def test_what_can_not_be_is_refused_in_a_sentence(run: Run, words: tuple[str, ..
     assert (answer.exit_code, answer.stdout) == (code, "")
     assert said in answer.stderr
     assert "Traceback" not in answer.stderr
+
+
+def test_two_files_of_one_day_with_a_change_between_them_are_two_editions(run: Run) -> None:
+    battle(run, "June", "2026-06-20")
+    (before,), (same,) = events(run), events(run)
+    assert before["SEQUENCE"] == same["SEQUENCE"]
+    assert before.decoded("DTSTAMP") == same.decoded("DTSTAMP")
+    assert run("battle", "state", "June", "called off").exit_code == 0
+    (after,) = events(run)
+    assert after["SEQUENCE"] > before["SEQUENCE"]
+
+
+def test_a_file_of_today_bears_the_moment_it_was_written(run: Run) -> None:
+    before = datetime.now(UTC).replace(microsecond=0)
+    today = before.date()
+    battle(run, "Later", str(today + timedelta(days=30)))
+    (event,) = events(run, "--on", str(today))
+    assert before <= event.decoded("DTSTAMP") <= datetime.now(UTC)

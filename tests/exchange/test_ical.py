@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import icalendar
@@ -15,6 +15,7 @@ from maintain.exchange.ical import calendar_text, escaped, folded
 from maintain.results.calendar import Entry
 
 TODAY = date(2026, 6, 1)
+WRITTEN = datetime(2026, 6, 1, 9, 30, tzinfo=UTC)
 TEXTS = st.text(st.characters(exclude_categories=("Cs",)), min_size=1, max_size=200)
 DAYS = st.dates(date(1970, 1, 1), date(9998, 12, 31))
 
@@ -24,7 +25,7 @@ def entry(**values: Any) -> Entry:
 
 
 def read(*entries: Entry, name: str = "Mill Pond") -> Any:
-    return icalendar.Calendar.from_ical(calendar_text(name, entries, TODAY).encode())
+    return icalendar.Calendar.from_ical(calendar_text(name, entries, WRITTEN, 1).encode())
 
 
 def events(*entries: Entry) -> list[Any]:
@@ -54,7 +55,7 @@ def test_a_calendar_has_all_that_the_standard_asks_for() -> None:
     assert (made["VERSION"], made["PRODID"], made["CALSCALE"]) == ("2.0", "-//maintain//maintain//EN", "GREGORIAN")
     (event,) = made.walk("VEVENT")
     assert event["UID"] == "a-1"
-    assert event.decoded("DTSTAMP").isoformat() == "2026-06-01T00:00:00+00:00"
+    assert event.decoded("DTSTAMP").isoformat() == "2026-06-01T09:30:00+00:00"
     assert event.decoded("DTSTART") == TODAY
     assert not made.errors
     assert not event.errors
@@ -72,7 +73,7 @@ def test_what_is_called_off_says_so() -> None:
 
 
 def test_every_line_ends_in_cr_lf_and_has_at_most_75_octets() -> None:
-    text = calendar_text("Mühlteich", [entry(what="näß " * 60, why="x" * 300, source="🛥" * 100)], TODAY)
+    text = calendar_text("Mühlteich", [entry(what="näß " * 60, why="x" * 300, source="🛥" * 100)], WRITTEN, 1)
     lines = text.encode().split(b"\r\n")
     assert lines[-1] == b""
     assert all(len(line) <= 75 for line in lines)
@@ -84,7 +85,7 @@ def test_every_line_ends_in_cr_lf_and_has_at_most_75_octets() -> None:
 def test_hostile_text_comes_back_as_it_was(what: str, why: str, place: str, on: date, days: int) -> None:
     until = on + timedelta(days=days)
     made = entry(what=what, why=why, place=place, on=on, until=until)
-    text = calendar_text(what, [made], TODAY)
+    text = calendar_text(what, [made], WRITTEN, 1)
     (event,) = icalendar.Calendar.from_ical(text.encode()).walk("VEVENT")
     raw = properties(text)
     assert unescaped(raw["SUMMARY"]) == seen(what)
