@@ -84,6 +84,7 @@ certificate correct S-03 --expires 2027-02-01
 certificate list
 certificate rules
 battle add "June 20" --from 2026-06-20
+battle change "June 20" --until 2026-06-21
 check show halberd
 check answer halberd 1 pass
 check run halberd

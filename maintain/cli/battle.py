@@ -39,6 +39,24 @@ def add(
 
 
 @writes(app)
+def change(
+    desk: Desk,
+    battle: Annotated[str, typer.Argument(help="The battle.")],
+    name: Annotated[str | None, typer.Option(help="A new name.")] = None,
+    first: Annotated[str | None, typer.Option("--from", metavar="DATE", help="Its new first day.")] = None,
+    last: Annotated[
+        str | None, typer.Option("--until", metavar="DATE", help="Its new last day (default: it lasts as long).")
+    ] = None,
+    venue: Annotated[str | None, typer.Option(help="The new pond.")] = None,
+) -> Result:
+    """Change a battle's name, days or venue; what is left out stays."""
+    from maintain.services import battles
+
+    days = {"first": day(desk, first, "--from"), "last": day(desk, last, "--until")}
+    return battles.change_battle(desk, battle=battle, name=name, venue=venue, **days)
+
+
+@writes(app)
 def state(
     desk: Desk,
     battle: Annotated[str, typer.Argument(help="The battle.")],

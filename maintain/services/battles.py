@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -98,6 +99,51 @@ def add_battle(
         else ("give --planned-sorties, or the club's usual number is assumed",)
     )
     return Done(did, notes=notes, record={"battle": name, "state": state})
+
+
+def change_battle(
+    desk: Desk, *, battle: str, name: str | None, first: date | None, last: date | None, venue: str | None
+) -> Done:
+    """
+    Change a battle's name, days or venue; what is None stays, and one that only begins on another day lasts as long.
+
+    Raises
+    ------
+    InvalidRecord
+        If nothing changes, it would end before it begins, or a sortie on record would lie outside it.
+    """
+    with writing(desk, "battle change") as recorder:
+        connection = recorder.connection
+        row = find.battle(connection, battle)
+        began = first or row.from_on
+        ends = last or (began + (row.until_on - row.from_on))
+        if name is not None and name.strip().lower() != row.name.lower():
+            name = find.unused(connection, t.battle.c.name, name, "maintain battle list")
+        venue_id = find.venue(connection, venue).id if venue else None
+        facts = {"name": name, "from_on": began, "until_on": ends, "venue_id": venue_id}
+        new = changes.differing(row, row.name, facts)
+        _require_days(connection, row, began, ends)
+        recorder.update(t.battle, row.id, **new)
+        days = f"{began}" if began == ends else f"{began} to {ends}"
+        did = f"changed battle {new.get('name', row.name)}, {days}" + (f", at {venue}" if venue else "")
+        recorder.summarise(did)
+    return Done(did, record={"battle": new.get("name", row.name)})
+
+
+def _require_days(connection: sa.Connection, row: sa.Row[Any], first: date, last: date) -> None:
+    """Refuse days that end before they begin, or leave out a sortie of the battle."""
+    if last < first:
+        raise InvalidRecord(
+            f"{row.name} would end on {last}, before it begins on {first}", hint="give --until a later day"
+        )
+    sortie = t.sortie.c
+    outside = sa.or_(sortie.sailed_on < first, sortie.sailed_on > last)
+    query = sa.select(sortie.sailed_on).where(sortie.battle_id == row.id, outside).order_by(sortie.sailed_on)
+    sailed = connection.execute(query.limit(1)).scalar()
+    if sailed is not None:
+        raise InvalidRecord(
+            f"{row.name} has a sortie on record on {sailed}, outside {first} to {last}", hint="keep that day within it"
+        )
 
 
 def change_state(desk: Desk, *, battle: str, state: str) -> Done:
