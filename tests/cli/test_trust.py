@@ -27,9 +27,9 @@ def own(demo_club: Path, tmp_path: Path) -> Path:
     return Path(shutil.copyfile(demo_club, tmp_path / "own.db"))
 
 
-def test_a_backtest_scores_the_battles_asked_for_and_its_sums_agree(demo_club: Path, run: Run, tmp_path: Path) -> None:
+def test_a_backtest_scores_the_battles_asked_for_and_its_sums_agree(own: Path, run: Run, tmp_path: Path) -> None:
     picture = tmp_path / "trust.svg"
-    answer = run("life", "backtest", "--last", "4", "--json", "--plot", picture, *ON, db=demo_club).json
+    answer = run("life", "backtest", "--last", "4", "--json", "--plot", picture, *ON, db=own).json
     assert len(answer["battles"]) == 3
     for each in ("n", "seen", "expected"):
         total = answer["whole"][each]

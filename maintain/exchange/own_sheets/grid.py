@@ -18,6 +18,7 @@ MOST_COLUMNS = 200
 _MOST_BYTES = 50_000_000  # of text, also of a workbook's once it is unpacked
 _SEPARATORS = (",", ";", "\t", "|")
 _ZIP, _LOCKED = b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+_NULS_OF_WIDE_TEXT = 4  # of so many bytes of UTF-16 in these scripts at least one is NUL
 _STEERING = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 _NO_VALUE = "is a formula whose value was never worked out"
 _WORK_OUT = "open the file in a spreadsheet, save it, and import it again"
@@ -132,7 +133,7 @@ def _decoded(path: Path, data: bytes) -> tuple[str, str]:
     ):
         if data.startswith(mark):
             return _strictly(path, data, codec), name
-    if b"\0" in data[:4000]:
+    if data[:4000].count(b"\0") > len(data[:4000]) // _NULS_OF_WIDE_TEXT:
         codec = "utf-16-le" if data[:4000].find(b"\0") % 2 else "utf-16-be"
         return _strictly(path, data, codec), "UTF-16"
     for codec, name in (("utf-8", "UTF-8"), ("cp1252", "Windows-1252")):
