@@ -88,10 +88,20 @@ def keys_reference() -> str:
             row["part"] for row in _answer("due", desk.db, str(desk.today))["lines"] if row["advice"] == "replace"
         )
         known["likely"] = next(likely)
+        _check_begun(desk.db, str(desk.today), known["ship"])
         known["sunk"] = _salvaged(desk.db, str(desk.today))
         return "\n".join(
             _told(line.format(**known), _answer(line.format(**known), desk.db, str(desk.today))) for line in QUESTIONS
         )
+
+
+def _check_begun(db: str, on: str, ship: str) -> None:
+    """Answer two steps of the check of a ship: one with a figure, one with a promise."""
+    steps = _answer(f"check show {ship}", db, on)["steps"]
+    measured = next(step["step"] for step in steps if step["measure"] is not None)
+    promised = next(step["step"] for step in steps if step["measure"] is None and not step["safety"])
+    _answer(f"check answer {ship} {measured} pass --figure 7 --note 'under load' --by Tansy", db, on)
+    _answer(f"check answer {ship} {promised} promise --note 'mend it'", db, on)
 
 
 def _salvaged(db: str, on: str) -> str:
