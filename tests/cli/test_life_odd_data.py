@@ -211,9 +211,10 @@ def test_a_nul_byte_is_refused_with_its_line(run, tmp_path):
     assert "lives.csv: line 3 holds a NUL byte, which is no text" in refused.stderr
     members = tmp_path / "members.csv"
     members.write_bytes(b"name\nAvery\n\0Blake\n")
-    answer = run("import", members)
-    assert answer.exit_code != 0
-    assert "members.csv is no text: it holds NUL bytes" in answer.stderr
+    answer = run("import", members, "--agree")
+    assert answer.exit_code == 8
+    assert "row 3, name" in answer.stderr
+    assert "holds control characters" in answer.stderr
 
 
 def test_a_day_from_which_no_life_is_left_asks_for_an_earlier_one(run, tmp_path):
