@@ -194,7 +194,7 @@ def test_a_walk_takes_figures_notes_suspects_and_promises(eve: Run) -> None:
     assert (given["rudder"]["answer"], given["rudder"]["note"]) == ("fail", "jitters")
     assert given["skin"]["promise"] == "re-skin (Halberd)"
     assert page["finished_on"] == "2026-06-01"
-    assert f"all {len(steps)} answered: no open safety item is recorded" in walked.stderr
+    assert f"all {len(steps)} answered: 1 failed, 1 promised: rudder-servo, skin; no open safety item" in walked.stderr
 
 
 def test_the_last_answer_can_be_taken_back_with_all_that_followed(eve: Run) -> None:
@@ -241,7 +241,9 @@ def test_an_open_safety_item_and_an_old_bottle_are_listed(eve: Run) -> None:
     assert (len(untested), len(bottle)) == (1, 1)
     assert "licensed cylinder inspector" in bottle[0]
     assert f"step {_number(eve, 'bottle')}, bottle, bottle: failed" in page["open_safety"]
-    assert page["verdict"].startswith("3 open safety items recorded; the safety officer decides")
+    assert page["verdict"].startswith(
+        "1 failed, 1 not done: bottle, receiver; 3 open safety items recorded; the safety officer"
+    )
 
 
 def test_the_board_says_who_has_not_checked(eve: Run) -> None:
