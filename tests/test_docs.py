@@ -50,8 +50,9 @@ def _not_a_command(words: str) -> bool:
     return (first,) not in leaves() and bool(rest) and (first, rest[0]) not in known
 
 
-def test_what_the_documents_show_is_what_the_program_answers() -> None:
-    done = _cog("--check", "--diff", *DOCUMENTS)
+@pytest.mark.parametrize("path", DOCUMENTS, ids=_name)
+def test_what_a_document_shows_is_what_the_program_answers(path: Path) -> None:
+    done = _cog("--check", "--diff", path)
     assert done.returncode == 0, f"run: cog -I . -r README.md DEVELOPERS.md docs/*.md\n{done.stdout}{done.stderr}"
 
 
