@@ -176,6 +176,7 @@ class Upkeep:
             ship_id=ship.row["id"],
             part_id=None,
             done_on=day,
+            done_sortie=None,
             by_id=self.fleet.members[ship.truth.captain]["id"],
             note=None,
         )
