@@ -42,6 +42,12 @@ class Answer:
         return json.loads(self.stdout)
 
 
+def told(answer: Answer) -> Answer:
+    """An answer that was no refusal."""
+    assert answer.exit_code == 0, answer.stdout + answer.stderr
+    return answer
+
+
 Run = Callable[..., Answer]
 
 
@@ -127,3 +133,19 @@ def run_process(club: Path) -> Run:
 
 def _environment(db: str | Path, columns: int = 200) -> dict[str, str]:
     return {"MAINTAIN_DB": str(db), "MAINTAIN_WHO": WHO, "NO_COLOR": "1", "COLUMNS": str(columns)}
+
+
+@pytest.fixture(scope="module")
+def demo_club(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo club, for a module that only asks it."""
+    from maintain.services import demo
+
+    path = tmp_path_factory.mktemp("demo") / "club.db"
+    demo.build(path, WHO)
+    return path
+
+
+@pytest.fixture
+def own(demo_club: Path, tmp_path: Path) -> Path:
+    """A copy of the demo club of the test's own."""
+    return Path(shutil.copyfile(demo_club, tmp_path / "own.db"))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from maintain.services import battles, families, members, positions, ships, sorties
 from maintain.services.unit import Desk
-from tests.conftest import TODAY, WHO
+from tests.conftest import TODAY, WHO, Run, told
 
 SERVO = "Halberd/rudder-servo"
 
@@ -32,3 +32,13 @@ def sail(desk: Desk, *outcomes: str) -> None:
     """Log the next sortie of the desk's day."""
     trip = sorties.Trip(battle=None, venue="Mill Pond", day=None, number=None)
     sorties.log(desk, trip=trip, written=outcomes, shared={"minutes_afloat": None})
+
+
+def send_plover(run: Run, desk: Desk) -> None:
+    """One more ship, some months old, with a servo and a pump that a sortie of the day proved, and a battle ahead."""
+    told(run("battle", "add", "Midsummer", "--from", "2026-06-20", "--planned-sorties", "4"))
+    told(run("ship", "add", "Plover", "--like", "cruiser", "--since", "2026-01-01"))
+    for tag, family, place in (("S-01", "standard servo", "rudder-servo"), ("P-01", "pump", "pump")):
+        of = ("--family", family, "--tag", tag, "--origin", "new")
+        told(run("part", "add", *of, "--into", f"Plover/{place}", "--from", "2026-03-01"))
+    sail(desk, "plover=W1")

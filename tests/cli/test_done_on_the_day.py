@@ -6,14 +6,9 @@ from typing import Any
 
 import pytest
 
-from tests.conftest import Answer, Run
+from tests.conftest import Answer, Run, told
 
 BATTLE = ("--on", "2026-03-07")
-
-
-def told(answer: Answer) -> Answer:
-    assert answer.exit_code == 0, answer.stdout + answer.stderr
-    return answer
 
 
 @pytest.fixture

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import shutil
 import sqlite3
 from pathlib import Path
 
@@ -12,28 +11,10 @@ import pytest
 
 from maintain.services import demo
 from maintain.services.unit import Desk
-from tests.conftest import Answer, Run
+from tests.conftest import Run, told
 
 TODAY = ("--on", demo.today().isoformat())
 NOTHING_PLANNED = ("--on", "2026-12-01")  # the demo club's last battle planned is over by then
-
-
-@pytest.fixture(scope="module")
-def demo_club(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("demo") / "club.db"
-    demo.build(path, "tester")
-    return path
-
-
-@pytest.fixture
-def own(demo_club: Path, tmp_path: Path) -> Path:
-    """A copy of the demo club of the test's own."""
-    return Path(shutil.copyfile(demo_club, tmp_path / "own.db"))
-
-
-def told(answer: Answer) -> Answer:
-    assert answer.exit_code == 0, answer.stdout + answer.stderr
-    return answer
 
 
 def _one(db: Path, query: str) -> str:

@@ -7,27 +7,17 @@ from typing import Any
 import pytest
 
 from maintain.services.unit import Desk
-from tests.conftest import Answer, Run
-from tests.pond import sail
+from tests.conftest import Answer, Run, told
+from tests.pond import send_plover
 
 SERVO = "Plover/rudder-servo"
 
 
 @pytest.fixture
 def ask(run: Run, pond: Desk) -> Run:
-    """A servo, a motor and a pump in a ship proved by a sortie in May, and a battle ahead."""
-    told(run("battle", "add", "Midsummer", "--from", "2026-06-20", "--planned-sorties", "4"))
-    told(run("ship", "add", "Plover", "--like", "cruiser", "--since", "2026-01-01"))
-    for tag, family, place in (("S-01", "standard servo", SERVO), ("P-01", "pump", "Plover/pump")):
-        of = ("--family", family, "--tag", tag, "--origin", "new")
-        told(run("part", "add", *of, "--into", place, "--from", "2026-03-01"))
-    sail(pond, "plover=W1")
+    """Asks of a ship with a battle ahead."""
+    send_plover(run, pond)
     return run
-
-
-def told(answer: Answer) -> Answer:
-    assert answer.exit_code == 0, answer.stdout + answer.stderr
-    return answer
 
 
 def step_of(run: Run, topic: str) -> str:

@@ -9,22 +9,10 @@ import pytest
 
 from maintain.services import demo
 from maintain.services.unit import Desk
-from tests.conftest import Answer, Run
+from tests.conftest import Answer, Run, told
 from tests.pond import sail
 
 TODAY = ("--on", demo.today().isoformat())
-
-
-@pytest.fixture(scope="module")
-def demo_club(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("order") / "club.db"
-    demo.build(path, "tester")
-    return path
-
-
-def told(answer: Answer) -> Answer:
-    assert answer.exit_code == 0, answer.stdout + answer.stderr
-    return answer
 
 
 def first(answer: Answer) -> str:

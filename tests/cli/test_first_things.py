@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from maintain.services.unit import Desk
-from tests.conftest import Answer, Run
+from tests.conftest import Run, told
 from tests.pond import sail
 
 
@@ -21,11 +21,6 @@ def ask(run: Run, pond: Desk) -> Run:
             told(run("part", "add", *of, "--into", f"{name}/{place}", "--from", "2026-03-01"))
     sail(pond, "plover=W1", "knot=W0")
     return run
-
-
-def told(answer: Answer) -> Answer:
-    assert answer.exit_code == 0, answer.stdout + answer.stderr
-    return answer
 
 
 def test_empty_vital_positions_are_said_first(ask: Run) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +10,7 @@ import pytest
 
 from maintain.services.unit import Desk
 from tests.conftest import Run
+from tests.database import dump, rows
 from tests.handovers import BATTLE, BEA, DAY, announce, handed_over, sortie, symptom
 
 
@@ -18,22 +18,6 @@ from tests.handovers import BATTLE, BEA, DAY, announce, handed_over, sortie, sym
 def fleet(pond: Desk, run: Run) -> None:
     """Two ships, a battle, a servo."""
     announce(run)
-
-
-def _rows(club: Path, query: str) -> list[tuple[Any, ...]]:
-    connection = sqlite3.connect(club)
-    try:
-        return connection.execute(query).fetchall()
-    finally:
-        connection.close()
-
-
-def _dump(club: Path) -> list[str]:
-    connection = sqlite3.connect(club)
-    try:
-        return list(connection.iterdump())
-    finally:
-        connection.close()
 
 
 SORTIES = "SELECT ship.name, number, wetness, ending, sinking_cause FROM sortie JOIN ship ON ship.id = ship_id"
@@ -44,27 +28,27 @@ def test_a_hand_over_becomes_sorties_and_the_same_file_twice_does_nothing(run: R
     first = run("import", file)
     assert first.exit_code == 0, first.stderr
     assert "took in ana.json of Ana: 2 new" in first.stdout
-    assert sorted(_rows(club, SORTIES)) == [("Gannet", 1, "W1", None, None), ("Halberd", 1, "W3", "sank", "unknown")]
-    before = _dump(club)
+    assert sorted(rows(club, SORTIES)) == [("Gannet", 1, "W1", None, None), ("Halberd", 1, "W3", "sank", "unknown")]
+    before = dump(club)
     again = run("import", file)
     assert "0 new, 2 known already" in again.stdout
-    assert _dump(club) == before
+    assert dump(club) == before
 
 
 def test_a_dry_run_says_all_and_writes_nothing(run: Run, club: Path, tmp_path: Path) -> None:
     file = handed_over(tmp_path / "ana.json", sortie("Halberd", "W3"))
-    before = _dump(club)
+    before = dump(club)
     answer = run("import", file, "--dry-run")
     assert "would take in ana.json of Ana: 1 new" in answer.stdout
     assert f"new: Halberd, sortie 1 of {DAY}: sank (W3)" in answer.stdout
-    assert _dump(club) == before
+    assert dump(club) == before
 
 
 def test_one_undo_takes_a_whole_hand_over_back(run: Run, club: Path, tmp_path: Path) -> None:
     taps = (sortie("Halberd", "W3"), symptom("Halberd", "rudder-servo", "erratic"))
     run("import", handed_over(tmp_path / "ana.json", *taps))
     assert run("undo").exit_code == 0
-    assert _rows(club, "SELECT id FROM sortie") + _rows(club, "SELECT id FROM suspicion") == []
+    assert rows(club, "SELECT id FROM sortie") + rows(club, "SELECT id FROM suspicion") == []
 
 
 def test_two_captains_who_logged_one_sinking_make_one(run: Run, club: Path, tmp_path: Path) -> None:
@@ -72,8 +56,8 @@ def test_two_captains_who_logged_one_sinking_make_one(run: Run, club: Path, tmp_
     told = sortie("Halberd", "W3", at="11:33", cause="damage")
     answer = run("import", handed_over(tmp_path / "bea.json", told, device=BEA, name="Bea"))
     assert "0 new, 1 logged by somebody else too" in answer.stdout
-    assert _rows(club, SORTIES) == [("Halberd", 1, "W3", "sank", "damage")]
-    (note,) = _rows(club, "SELECT note FROM sortie")[0]
+    assert rows(club, SORTIES) == [("Halberd", 1, "W3", "sank", "damage")]
+    (note,) = rows(club, "SELECT note FROM sortie")[0]
     assert "by Ana" in note
     assert "by Bea" in note
 
@@ -85,7 +69,7 @@ def test_sinkings_within_twenty_minutes_are_one_whatever_their_numbers(
     run("import", handed_over(tmp_path / "ana.json", sortie("Halberd", "W3", 1, at="11:20")))
     answer = run("import", handed_over(tmp_path / "bea.json", sortie("Halberd", "W3", 2, at), device=BEA, name="Bea"))
     assert answer.exit_code == 0
-    assert len(_rows(club, SORTIES)) == sinkings
+    assert len(rows(club, SORTIES)) == sinkings
     assert ("the same sinking is recorded as sortie 1" in answer.stdout) == (sinkings == 1)
 
 
@@ -94,14 +78,14 @@ def test_sank_against_dry_is_refused_until_somebody_says_whose_word_counts(
 ) -> None:
     run("import", handed_over(tmp_path / "ana.json", sortie("Halberd", "W0")))
     bea = handed_over(tmp_path / "bea.json", sortie("Halberd", "W3"), sortie("Gannet", "W1"), device=BEA, name="Bea")
-    before = _dump(club)
+    before = dump(club)
     refused = run("import", bea)
     assert refused.exit_code == 8
     assert "recorded as dry (W0) by Ana, but Bea says sank (W3)" in refused.stderr
     assert "--skip-conflicts" in refused.stderr
     assert run("import", bea, "--dry-run").exit_code == 0
     assert run("import", bea, "--prefer", "Cleo").exit_code == 4
-    assert _dump(club) == before
+    assert dump(club) == before
 
 
 @pytest.mark.parametrize(
@@ -119,7 +103,7 @@ def test_a_conflict_is_settled_as_asked_and_what_is_settled_is_not_asked_again(
     run("import", handed_over(tmp_path / "ana.json", sortie("Halberd", "W0")))
     bea = handed_over(tmp_path / "bea.json", sortie("Halberd", "W3"), sortie("Gannet", "W1"), device=BEA, name="Bea")
     assert run("import", bea, *settled).exit_code == 0
-    assert sorted(_rows(club, SORTIES)) == [("Gannet", 1, "W1", None, None), ("Halberd", 1, *halberd)]
+    assert sorted(rows(club, SORTIES)) == [("Gannet", 1, "W1", None, None), ("Halberd", 1, *halberd)]
     assert run("import", bea).exit_code == (8 if asked_again else 0)
 
 
@@ -128,7 +112,7 @@ def test_what_was_corrected_since_is_not_changed_back_by_the_same_file(run: Run,
     run("import", file)
     run("sortie", "correct", "halberd=W3:damage:4min", "--day", DAY, "--number", "1")
     assert "0 new, 1 known already" in run("import", file).stdout
-    assert _rows(club, SORTIES) == [("Halberd", 1, "W3", "sank", "damage")]
+    assert rows(club, SORTIES) == [("Halberd", 1, "W3", "sank", "damage")]
 
 
 def test_a_clock_of_the_wrong_year_is_noticed_and_the_day_of_the_page_counts(
@@ -136,7 +120,7 @@ def test_a_clock_of_the_wrong_year_is_noticed_and_the_day_of_the_page_counts(
 ) -> None:
     answer = run("import", handed_over(tmp_path / "a.json", sortie("Halberd", "W1", at="2032-01-01T00:12:00+01:00")))
     assert "the clock of Ana is wrong: it stood at 2032-01-01 00:12" in answer.stdout
-    assert _rows(club, "SELECT sailed_on FROM sortie") == [(DAY,)]
+    assert rows(club, "SELECT sailed_on FROM sortie") == [(DAY,)]
 
 
 def test_unknown_ships_and_impossible_days_are_all_named_and_nothing_is_written(
@@ -149,7 +133,7 @@ def test_unknown_ships_and_impossible_days_are_all_named_and_nothing_is_written(
     assert "no ship called 'Halbert' (did you mean Halberd?" in answer.stderr
     assert "no ship called 'Zebra'" in answer.stderr
     assert f"2026-05-31 is no day of {BATTLE}" in answer.stderr
-    assert _rows(club, SORTIES) == []
+    assert rows(club, SORTIES) == []
 
 
 @pytest.mark.parametrize(
@@ -206,10 +190,10 @@ def test_a_part_that_stopped_is_a_failure_and_one_that_is_odd_is_suspect(run: Ru
     )
     file = handed_over(tmp_path / "a.json", *taps)
     assert "P1 is still fitted" in run("import", file).stdout
-    assert _rows(club, "SELECT mode, cause, found_by, found_sortie FROM failure") == [
+    assert rows(club, "SELECT mode, cause, found_by, found_sortie FROM failure") == [
         ("dead", "unknown", "in battle", 1)
     ]
-    assert _rows(club, "SELECT mode, closed_on FROM suspicion") == [("noisy", None)]
+    assert rows(club, "SELECT mode, closed_on FROM suspicion") == [("noisy", None)]
     assert "0 new, 4 known already" in run("import", file).stdout
 
 
@@ -219,9 +203,9 @@ def test_the_second_captain_joins_the_first_ones_failure(run: Run, club: Path, t
     bea = (symptom("Halberd", "rudder-servo", "erratic", at="11:31"),)
     answer = run("import", handed_over(tmp_path / "b.json", *bea, device=BEA, name="Bea"))
     assert "joins the failure on record (dead)" in answer.stdout
-    assert len(_rows(club, "SELECT id FROM failure")) == 1
-    assert _rows(club, "SELECT id FROM suspicion") == []
-    assert "erratic" in _rows(club, "SELECT note FROM failure")[0][0]
+    assert len(rows(club, "SELECT id FROM failure")) == 1
+    assert rows(club, "SELECT id FROM suspicion") == []
+    assert "erratic" in rows(club, "SELECT note FROM failure")[0][0]
 
 
 def test_a_swap_recorded_first_is_the_failure_the_phone_tells_of(run: Run, club: Path, tmp_path: Path) -> None:
@@ -231,14 +215,14 @@ def test_a_swap_recorded_first_is_the_failure_the_phone_tells_of(run: Run, club:
     assert run("swap", "halberd/rudder-servo", *swap, "--to", "scrapped").exit_code == 0
     taps = (sortie("Halberd", "W1"), symptom("Halberd", "rudder-servo", "jams"))
     assert run("import", handed_over(tmp_path / "a.json", *taps)).exit_code == 0
-    assert len(_rows(club, "SELECT id FROM failure")) == 1
+    assert len(rows(club, "SELECT id FROM failure")) == 1
 
 
 def test_what_no_part_answers_for_is_noted_with_the_sortie(run: Run, club: Path, tmp_path: Path) -> None:
     taps = (sortie("Halberd", "W1"), symptom("Halberd", "pump", "dead"), symptom("Halberd", "rudder-servo", "operator"))
     file = handed_over(tmp_path / "a.json", *taps)
     assert run("import", file).exit_code == 0
-    (note,) = _rows(club, "SELECT note FROM sortie")[0]
+    (note,) = rows(club, "SELECT note FROM sortie")[0]
     assert "pump dead" in note
     assert "rudder-servo operator" in note
     assert "0 new, 3 known already" in run("import", file).stdout
@@ -251,7 +235,7 @@ def test_a_tap_undone_after_it_was_handed_over_is_told(run: Run, club: Path, tmp
     run("import", handed_over(tmp_path / "a.json", tap))
     answer = run("import", handed_over(tmp_path / "a.json", {**tap, "undone": True}))
     assert "was undone on Ana after it had been handed over" in answer.stdout
-    assert len(_rows(club, SORTIES)) == 1
+    assert len(rows(club, SORTIES)) == 1
 
 
 def test_a_symptom_undone_after_it_was_handed_over_is_told(run: Run, tmp_path: Path) -> None:
@@ -271,7 +255,7 @@ def test_hostile_names_change_nothing_but_the_words(run: Run, club: Path, tmp_pa
     assert answer.exit_code == 0
     assert "\x1b" not in answer.stdout
     assert "[red]" in answer.stdout
-    assert len(_rows(club, SORTIES)) == 1
+    assert len(rows(club, SORTIES)) == 1
     assert json.loads(run("sortie", "list", "--json").stdout)["rows"]
 
 
@@ -284,7 +268,7 @@ def test_one_sortie_told_twice_in_a_file_is_said_in_words(
     assert answer.exit_code == 8
     assert f"Halberd, sortie 1 of {DAY}: stands in this file twice" in answer.stderr
     assert "splash (W1), tapped at 11:20 and flooded (W2), tapped at 11:50" in answer.stderr
-    assert _rows(club, SORTIES) == []
+    assert rows(club, SORTIES) == []
 
 
 def test_a_sinking_told_otherwise_and_by_another_number_is_named_by_the_number_on_record(
@@ -298,7 +282,7 @@ def test_a_sinking_told_otherwise_and_by_another_number_is_named_by_the_number_o
 
 
 def test_a_name_that_goes_with_the_id_of_another_ship_is_asked_about(run: Run, club: Path, tmp_path: Path) -> None:
-    ((uid,),) = _rows(club, "SELECT uid FROM ship WHERE name = 'Halberd'")
+    ((uid,),) = rows(club, "SELECT uid FROM ship WHERE name = 'Halberd'")
     of_another = {**sortie("Halberd", "W1"), "ship": {"uid": uid, "name": "Gannet"}}
     refused = run("import", handed_over(tmp_path / "a.json", of_another))
     assert (refused.exit_code, "Gannet is named with the id of Halberd: which ship was meant?" in refused.stderr) == (
@@ -308,7 +292,7 @@ def test_a_name_that_goes_with_the_id_of_another_ship_is_asked_about(run: Run, c
     renamed = {**sortie("Halberd", "W1"), "ship": {"uid": uid, "name": "Old Halberd"}}
     taken = run("import", handed_over(tmp_path / "b.json", renamed))
     assert "no ship is called 'Old Halberd' any more: taken for Halberd" in taken.stdout
-    assert _rows(club, SORTIES) == [("Halberd", 1, "W1", None, None)]
+    assert rows(club, SORTIES) == [("Halberd", 1, "W1", None, None)]
 
 
 def test_a_symptom_after_a_sortie_nobody_logged_is_said(run: Run, tmp_path: Path) -> None:
@@ -323,7 +307,7 @@ def test_a_mark_of_byte_order_before_the_file_is_no_damage(run: Run, club: Path,
     file = handed_over(tmp_path / "a.json", sortie("Halberd", "W1"))
     file.write_bytes(b"\xef\xbb\xbf" + file.read_bytes())
     assert run("import", file).exit_code == 0
-    assert len(_rows(club, SORTIES)) == 1
+    assert len(rows(club, SORTIES)) == 1
 
 
 @pytest.mark.parametrize(("number", "told"), [(True, "true"), (31, "31"), ("2", '"2"')])

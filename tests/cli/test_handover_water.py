@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +9,7 @@ import pytest
 
 from maintain.services.unit import Desk
 from tests.conftest import Run
+from tests.database import rows
 from tests.handovers import BEA, DAY, announce, handed_over, sortie
 
 _SUNK = "SELECT number, wetness, minutes_under FROM sortie JOIN ship ON ship.id = ship_id WHERE ship.name = 'Halberd'"
@@ -22,14 +22,6 @@ def fleet(pond: Desk, run: Run) -> None:
     announce(run)
 
 
-def _rows(club: Path, query: str) -> list[tuple[Any, ...]]:
-    connection = sqlite3.connect(club)
-    try:
-        return connection.execute(query).fetchall()
-    finally:
-        connection.close()
-
-
 def _bea(folder: Path, *records: dict[str, Any], **more: Any) -> Path:
     return handed_over(folder / "bea.json", *records, device=BEA, name="Bea", **more)
 
@@ -39,33 +31,33 @@ def test_minutes_under_and_the_box_go_with_their_sinking_once(run: Run, club: Pa
     answer = run("import", file)
     assert "took in ana.json of Ana: 1 new" in answer.stdout
     assert f"Halberd, sealed box opened after sortie 1 of {DAY}: dry" in answer.stdout
-    assert _rows(club, _SUNK) == [(1, "W4", 20.0)]
-    assert _rows(club, _BOXES) == [("sealed box", "dry", 1)]
+    assert rows(club, _SUNK) == [(1, "W4", 20.0)]
+    assert rows(club, _BOXES) == [("sealed box", "dry", 1)]
     assert "0 new, 1 known already" in run("import", file).stdout
-    assert len(_rows(club, _BOXES)) == 1
+    assert len(rows(club, _BOXES)) == 1
     assert run("undo").exit_code == 0
-    assert _rows(club, _BOXES) == []
+    assert rows(club, _BOXES) == []
 
 
 def test_what_one_phone_leaves_open_the_other_fills_in(run: Run, club: Path, tmp_path: Path) -> None:
     run("import", handed_over(tmp_path / "ana.json", sortie("Halberd", "W3")))
     run("import", _bea(tmp_path, sortie("Halberd", "W3", minutes_under=3, box="damp")))
-    assert _rows(club, _SUNK) == [(1, "W3", 3.0)]
-    assert _rows(club, _BOXES) == [("sealed box", "damp", 1)]
+    assert rows(club, _SUNK) == [(1, "W3", 3.0)]
+    assert rows(club, _BOXES) == [("sealed box", "damp", 1)]
 
 
 def test_two_guesses_of_the_minutes_are_no_quarrel_but_two_findings_are(run: Run, club: Path, tmp_path: Path) -> None:
     run("import", handed_over(tmp_path / "ana.json", sortie("Halberd", "W3", minutes_under=3, box="dry")))
     told = run("import", _bea(tmp_path, sortie("Halberd", "W3", minutes_under=5)))
     assert "3 min under stays" in told.stdout
-    assert _rows(club, _SUNK) == [(1, "W3", 3.0)]
-    assert "who said 5 min under" in _rows(club, "SELECT note FROM sortie")[0][0]
+    assert rows(club, _SUNK) == [(1, "W3", 3.0)]
+    assert "who said 5 min under" in rows(club, "SELECT note FROM sortie")[0][0]
     file = _bea(tmp_path, sortie("Halberd", "W3", at="11:24", box="water"))
     refused = run("import", file)
     assert refused.exit_code == 8
     assert "water; recorded as dry" in refused.stderr
     assert run("import", file, "--prefer", "Bea").exit_code == 0
-    assert _rows(club, _BOXES) == [("sealed box", "water", 1)]
+    assert rows(club, _BOXES) == [("sealed box", "water", 1)]
 
 
 @pytest.mark.parametrize(
@@ -80,7 +72,7 @@ def test_two_guesses_of_the_minutes_are_no_quarrel_but_two_findings_are(run: Run
 def test_what_no_page_writes_is_refused(run: Run, club: Path, tmp_path: Path, facts: Any, told: str) -> None:
     answer = run("import", handed_over(tmp_path / "ana.json", sortie("Halberd", "W3", **facts)))
     assert (answer.exit_code, told in answer.stderr) == (8, True), answer.stderr
-    assert _rows(club, _SUNK) == []
+    assert rows(club, _SUNK) == []
 
 
 def _ana(folder: Path) -> Path:
@@ -113,7 +105,7 @@ def test_clocks_that_are_always_the_same_apart_still_make_one_sinking(
     assert answer.exit_code == 0, answer.stderr
     assert told in answer.stdout
     assert "the same sinking is recorded as sortie 2" in answer.stdout
-    assert [row[:2] for row in _rows(club, _SUNK)] == [(1, "W0"), (2, "W3")]
+    assert [row[:2] for row in rows(club, _SUNK)] == [(1, "W0"), (2, "W3")]
     assert "0 new, 3 known already" in run("import", _bea(tmp_path, *seen)).stdout
 
 
@@ -128,7 +120,7 @@ def test_a_clock_set_right_by_the_time_of_the_hand_over_merges_one_sinking(
     assert "--clock 'YYYY-MM-DD HH:MM'" in unsure.stderr + unsure.stdout
     answer = run("import", file, "--clock", f"{DAY} 18:00")
     assert "the same sinking is recorded as sortie 2" in answer.stdout
-    assert f"(it was {DAY}T11:20" in _rows(club, "SELECT note FROM sortie WHERE wetness = 'W3'")[0][0]
+    assert f"(it was {DAY}T11:20" in rows(club, "SELECT note FROM sortie WHERE wetness = 'W3'")[0][0]
     assert "0 new, 1 known already" in run("import", file).stdout
 
 

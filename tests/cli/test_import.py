@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from tests.conftest import Run
+from tests.database import dump
 
 FILES = {
     "members.csv": """
@@ -87,21 +88,13 @@ def _count(path: Path, table: str) -> Any:
         connection.close()
 
 
-def _dump(path: Path) -> list[str]:
-    connection = sqlite3.connect(path)
-    try:
-        return list(connection.iterdump())
-    finally:
-        connection.close()
-
-
 def test_a_folder_is_imported_and_the_same_folder_again_changes_nothing(run: Run, files: Write, club: Path) -> None:
     first = run("import", files(), "--json").json["record"]
     assert (first["new"], first["changed"], first["known"]) == (16, 0, 0)
-    before = _dump(club)
+    before = dump(club)
     again = run("import", files())
     assert again.stdout.strip().endswith("0 new, 16 known already")
-    assert _dump(club) == before
+    assert dump(club) == before
 
 
 def test_undo_takes_a_whole_import_back(run: Run, files: Write, club: Path) -> None:
@@ -113,11 +106,11 @@ def test_undo_takes_a_whole_import_back(run: Run, files: Write, club: Path) -> N
 
 
 def test_a_dry_run_counts_and_writes_nothing(run: Run, files: Write, club: Path) -> None:
-    before = _dump(club)
+    before = dump(club)
     answer = run("import", files(), "--dry-run")
     assert "would import" in answer.stdout
     assert "sorties.csv: 2 new" in answer.stdout
-    assert _dump(club) == before
+    assert dump(club) == before
 
 
 def test_a_row_that_differs_is_changed_and_a_column_that_is_missing_is_left_alone(run: Run, files: Write) -> None:
@@ -154,7 +147,7 @@ def test_all_faults_of_all_files_are_told_at_once_with_file_row_and_column(run: 
             "ship.csv": "Ship\nx",
         }
     )
-    before = _dump(club)
+    before = dump(club)
     answer = run("import", folder, "--json")
     assert answer.exit_code == 8
     told = {(fault["file"], fault["row"], fault["column"]) for fault in answer.json["error"]["faults"]}
@@ -177,7 +170,7 @@ def test_all_faults_of_all_files_are_told_at_once_with_file_row_and_column(run: 
         ("sorties.csv", 3, "Number"),  # twice
     }
     assert all(fault["what"] and fault["mend"] for fault in answer.json["error"]["faults"])
-    assert _dump(club) == before
+    assert dump(club) == before
     words = run("import", folder)
     assert words.exit_code == 8
     assert "ships.csv row 2, Captain: no member called 'Avry' (did you mean Avery?)" in words.stderr
@@ -244,11 +237,11 @@ def test_a_name_of_several_rows_is_refused_and_their_uids_are_told(run: Run, fil
 def test_rows_that_trade_names_are_refused_in_words_and_nothing_is_written(run: Run, files: Write, club: Path) -> None:
     one, other = "1" * 32, "2" * 32
     assert run("import", files({"members.csv": f"Member,Uid\nAvery,{one}\nBo,{other}"})).exit_code == 0
-    before = _dump(club)
+    before = dump(club)
     answer = run("import", files({"members.csv": f"Member,Uid\nBo,{one}\nAvery,{other}"}))
     assert answer.exit_code == 8
     assert "two steps" in answer.stderr
-    assert _dump(club) == before
+    assert dump(club) == before
 
 
 def test_dates_and_numbers_of_a_workbook_are_read_as_they_are_shown(run: Run, tmp_path: Path, club: Path) -> None:
@@ -288,7 +281,7 @@ def test_an_import_stopped_in_the_middle_leaves_the_records_as_they_were(
     """The signal falls while the lock is held, which is proved by trying to take it just before."""
     path = tmp_path / "members.csv"
     path.write_text("Member\n" + "".join(f"Member {number}\n" for number in range(40_000)))
-    before = _dump(club)
+    before = dump(club)
     command = [Path(sys.executable).with_name("maintain"), "import", path, "--db", club]
     for _ in range(3):
         process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
@@ -299,7 +292,7 @@ def test_an_import_stopped_in_the_middle_leaves_the_records_as_they_were(
             break
     assert process.returncode == (-stop if stop == signal.SIGKILL else 130)
     assert b"Traceback" not in said
-    assert _dump(club) == before
+    assert dump(club) == before
 
 
 def _wait_until_locked(club: Path, process: subprocess.Popen[bytes]) -> bool:

@@ -12,13 +12,6 @@ from tests.conftest import Run
 ON = ("--on", demo.today().isoformat())
 
 
-@pytest.fixture(scope="module")
-def demo_club(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("demo") / "club.db"
-    demo.build(path, "tester")
-    return path
-
-
 @pytest.mark.parametrize(
     ("words", "lines"),
     [

@@ -13,13 +13,6 @@ from tests.conftest import Run
 TODAY = ("--on", demo.today().isoformat())
 
 
-@pytest.fixture(scope="module")
-def demo_club(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("one_rule") / "club.db"
-    demo.build(path, "tester")
-    return path
-
-
 def asked(run: Run, db: Path, *words: str) -> Any:
     answer = run(*words, "--json", *TODAY, db=db)
     assert answer.exit_code == 0, answer.stderr

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,6 +9,7 @@ import pytest
 
 from maintain.services.unit import Desk
 from tests.conftest import Run
+from tests.database import dump, rows
 
 Write = Callable[..., Path]
 
@@ -37,26 +37,10 @@ def write(tmp_path: Path) -> Write:
     return write
 
 
-def _dump(path: Path) -> list[str]:
-    connection = sqlite3.connect(path)
-    try:
-        return list(connection.iterdump())
-    finally:
-        connection.close()
-
-
-def _rows(path: Path, query: str) -> list[tuple[object, ...]]:
-    connection = sqlite3.connect(path)
-    try:
-        return list(connection.execute(query))
-    finally:
-        connection.close()
-
-
 def test_a_sheet_is_shown_and_nothing_is_imported_until_somebody_agrees(pond: Desk, run: Run, write: Write) -> None:
-    before = _dump(Path(pond.db))
+    before = dump(Path(pond.db))
     shown = run("import", write(LOG), "--json").json
-    assert _dump(Path(pond.db)) == before
+    assert dump(Path(pond.db)) == before
     assert (shown["kind"], shown["heading_rows"]) == ("sorties", [2, 3])
     read_as = {each["heading"]: each["read_as"] for each in shown["columns"]}
     assert read_as == {
@@ -85,7 +69,7 @@ def test_once_agreed_the_rows_are_records_in_one_change_that_undo_takes_back(
     done = run("import", path, "--agree")
     assert done.exit_code == 0
     assert "imported log.csv as sorties: 3 new" in done.stdout
-    assert _rows(
+    assert rows(
         club, "SELECT sailed_on, number, minutes_afloat, hits_above, hits_below, wetness, ending FROM sortie"
     ) == [
         ("2026-05-03", 1, 25.0, 3, 1, None, None),
@@ -93,7 +77,7 @@ def test_once_agreed_the_rows_are_records_in_one_change_that_undo_takes_back(
         ("2026-05-17", 1, 30.0, None, None, None, None),
     ]
     assert run("undo").exit_code == 0
-    assert _rows(club, "SELECT count(*) FROM sortie") == [(0,)]
+    assert rows(club, "SELECT count(*) FROM sortie") == [(0,)]
     assert "none yet" in run("import", "--remembered").stdout
 
 
@@ -102,11 +86,11 @@ def test_the_same_sheet_again_doubles_nothing_and_is_read_as_agreed(
 ) -> None:
     path = write(LOG)
     run("import", path, "--agree")
-    before = _dump(club)
+    before = dump(club)
     again = run("import", path)
     assert "0 new, 3 known already" in again.stdout
     assert "read as agreed on 2026-06-01" in again.stdout
-    assert _dump(club) == before
+    assert dump(club) == before
     longer = write(LOG.replace("Total,,75", "18/05/2026,Halberd,12,,,,\n Total,,87"))
     assert "1 new" in run("import", longer).stdout
     assert run("import", "--remembered", "--json").json["rows"][0]["kind"] == "sorties"
@@ -114,10 +98,10 @@ def test_the_same_sheet_again_doubles_nothing_and_is_read_as_agreed(
 
 def test_what_would_change_a_record_is_agreed_to_each_time(pond: Desk, run: Run, write: Write, club: Path) -> None:
     run("import", write(LOG), "--agree")
-    before = _dump(club)
+    before = dump(club)
     shown = run("import", write(LOG.replace("Halberd,25", "Halberd,26")), "--json").json
     assert shown["rows"][0]["becomes"] == ["changed sortie: Halberd, 2026-05-03, Number 1, Minutes afloat 26 (was 25)"]
-    assert _dump(club) == before
+    assert dump(club) == before
 
 
 def test_a_forgotten_sheet_is_shown_again(pond: Desk, run: Run, write: Write) -> None:
@@ -136,12 +120,12 @@ def test_dates_that_can_be_read_in_two_orders_stop_the_import_until_it_is_said(
     refused = run("import", path, "--agree")
     assert refused.exit_code == 8
     assert "--date-order day-first|month-first" in refused.stderr
-    assert _rows(club, "SELECT count(*) FROM sortie") == [(0,)]
+    assert rows(club, "SELECT count(*) FROM sortie") == [(0,)]
     assert run("import", path, "--agree", "--date-order", "month-first").exit_code == 0
-    assert _rows(club, "SELECT sailed_on FROM sortie") == [("2026-03-05",), ("2026-04-05",)]
+    assert rows(club, "SELECT sailed_on FROM sortie") == [("2026-03-05",), ("2026-04-05",)]
     later = write("Date,Ship,Minutes\n05/06/2026,Gannet,25")
     assert "1 new" in run("import", later).stdout
-    assert _rows(club, "SELECT sailed_on FROM sortie ORDER BY id DESC LIMIT 1") == [("2026-05-06",)]
+    assert rows(club, "SELECT sailed_on FROM sortie ORDER BY id DESC LIMIT 1") == [("2026-05-06",)]
 
 
 def test_a_column_that_contradicts_the_order_said_is_not_read(pond: Desk, run: Run, write: Write) -> None:
@@ -159,7 +143,7 @@ def test_a_name_that_is_nearly_another_is_asked_about_and_never_merged_in_silenc
     assert refused.exit_code == 8
     assert "Is 'Halbard' under 'Ship' Halberd?" in refused.stderr
     assert run("import", path, "--agree", "--means", "Halbard=Halberd").exit_code == 0
-    assert _rows(club, "SELECT ship.name FROM sortie JOIN ship ON ship.id = ship_id") == [("Halberd",)]
+    assert rows(club, "SELECT ship.name FROM sortie JOIN ship ON ship.id = ship_id") == [("Halberd",)]
 
 
 def test_rows_that_cannot_be_read_stop_the_import_unless_they_are_left(
@@ -174,7 +158,7 @@ def test_rows_that_cannot_be_read_stop_the_import_unless_they_are_left(
         (5, "Minutes"),
     ]
     assert "1 new" in run("import", path, "--agree", "--skip-unread").stdout
-    assert _rows(club, "SELECT count(*) FROM sortie") == [(1,)]
+    assert rows(club, "SELECT count(*) FROM sortie") == [(1,)]
 
 
 def test_a_walk_asks_what_is_open_and_imports_at_the_end(pond: Desk, run: Run, write: Write, club: Path) -> None:
@@ -183,14 +167,14 @@ def test_a_walk_asks_what_is_open_and_imports_at_the_end(pond: Desk, run: Run, w
     assert walked.exit_code == 0, walked.stderr
     assert "Is column 'Shp' ship" in walked.stderr
     assert "taken back" in walked.stderr
-    assert _rows(club, "SELECT sailed_on FROM sortie") == [("2026-05-03",)]
+    assert rows(club, "SELECT sailed_on FROM sortie") == [("2026-05-03",)]
 
 
 def test_a_walk_that_is_left_imports_nothing(pond: Desk, run: Run, write: Write, club: Path) -> None:
-    before = _dump(club)
+    before = dump(club)
     walked = run("import", write(LOG), "--ask", input="q\n")
     assert (walked.exit_code, "nothing was imported" in walked.stderr) == (0, True)
-    assert _dump(club) == before
+    assert dump(club) == before
 
 
 def test_parts_with_where_they_sit_are_entered_and_fitted_once(pond: Desk, run: Run, write: Write, club: Path) -> None:
@@ -209,13 +193,13 @@ def test_parts_with_where_they_sit_are_entered_and_fitted_once(pond: Desk, run: 
     query = """SELECT part.model, placement.place, position.name, placement.from_on, placement.from_precision
                FROM part JOIN placement ON part_id = part.id JOIN position ON position.id = position_id
                ORDER BY part.id"""
-    before = _rows(club, query)
+    before = rows(club, query)
     assert before == [
         ("HS-1", "installed", "rudder-servo", "2026-04-27", "day"),
         ("P4", "installed", "pump", "2025-04-15", "month"),
     ]
     assert run("import", path, "--skip-unread").exit_code == 0
-    assert _rows(club, query) == before
+    assert rows(club, query) == before
     clash = write("Ship,Position,Family,Tag\nHalberd,pump,pump,P-99", "other.csv")
     assert "holds" in run("import", clash, "--kind", "parts").stdout
 
@@ -235,9 +219,9 @@ def test_a_stock_list_counts_the_pool_and_the_ledger_follows(pond: Desk, run: Ru
     assert run("import", path, "--agree", *said).exit_code == 0, run("import", path).stdout
     held = {row["family"]: row["on_hand"] for row in run("pool", "status", "--json").json["rows"]}
     assert (held["fuse"], held["standard servo"], held["O-rings 3 mm"]) == (40, 2, 12)
-    before = _dump(club)
+    before = dump(club)
     assert run("import", path).exit_code == 0
-    assert _dump(club) == before
+    assert dump(club) == before
     recount = write("Item,In stock,Counted on\nfuse,35,2026-05-28\nstandard servo,1,2026-05-28", "spares.csv")
     assert "which are gone?" in run("import", recount).stdout
     assert run("import", recount, "--agree", "--skip-unread").exit_code == 0
@@ -250,15 +234,15 @@ def test_failures_find_the_part_that_sat_there(pond: Desk, run: Run, write: Writ
     path = write("Date,Ship,Part,Problem,Cause\n2026-05-17,Halberd,pump,not priming,worn out", "breakdowns.csv")
     assert run("import", path, "--agree").exit_code == 0, run("import", path).stdout
     query = "SELECT part.tag, found_on, mode, cause FROM failure JOIN part ON part.id = part_id"
-    assert _rows(club, query) == [("P-1", "2026-05-17", "won't prime", "wear")]
+    assert rows(club, query) == [("P-1", "2026-05-17", "won't prime", "wear")]
     assert "1 known" in run("import", path).stdout
 
 
 def test_ships_with_captains_nobody_knows_bring_them_along(run: Run, write: Write, club: Path) -> None:
     path = write("Name,Skipper,Class\nHalberd,Ana,cruiser\nGannet,Ana,\nBastion,Bea,battleship", "fleet.csv")
     assert run("import", path, "--agree").exit_code == 0
-    assert _rows(club, "SELECT name FROM member ORDER BY name") == [("Ana",), ("Bea",)]
-    assert _rows(club, "SELECT ship.name, type FROM ship ORDER BY ship.id") == [
+    assert rows(club, "SELECT name FROM member ORDER BY name") == [("Ana",), ("Bea",)]
+    assert rows(club, "SELECT ship.name, type FROM ship ORDER BY ship.id") == [
         ("Halberd", "cruiser"),
         ("Gannet", None),
         ("Bastion", "battleship"),
@@ -293,14 +277,14 @@ def test_hostile_texts_are_neither_formulas_nor_commands(pond: Desk, run: Run, w
     shown = run("import", path, "--json").json
     assert [each["row"] for each in shown["unread"]] == [2, 3, 4]
     assert run("import", path, "--agree", "--skip-unread").exit_code == 0
-    assert ("<b>x",) in _rows(club, "SELECT name FROM ship")
+    assert ("<b>x",) in rows(club, "SELECT name FROM ship")
 
 
 def test_a_dry_run_of_an_agreed_sheet_only_shows(pond: Desk, run: Run, write: Write, club: Path) -> None:
     path = write(LOG)
-    before = _dump(club)
+    before = dump(club)
     assert "Nothing was imported" in run("import", path, "--agree", "--dry-run").stdout
-    assert _dump(club) == before
+    assert dump(club) == before
 
 
 def test_no_file_named_is_wrong_usage(run: Run) -> None:
@@ -333,17 +317,17 @@ def test_an_empty_cell_empties_nothing_that_is_on_record(pond: Desk, run: Run, w
     path = write("Name,Captain,Class\nHalberd,,battlecruiser", "fleet.csv")
     assert run("import", path, "--agree").exit_code == 0
     query = "SELECT member.name, ship.type FROM ship JOIN member ON member.id = captain_id WHERE ship.name = 'Halberd'"
-    assert _rows(club, query) == [("Ana", "battlecruiser")]
+    assert rows(club, query) == [("Ana", "battlecruiser")]
 
 
 def test_sorties_bring_the_battle_they_name(pond: Desk, run: Run, write: Write, club: Path) -> None:
     path = write("Date,Event,Pond,Ship\n16/05/2026,Spring Meet,Mill Pond,Halberd\n17/05/2026,,,Halberd\n,,,Gannet")
     assert run("import", path, "--agree", "--kind", "sorties").exit_code == 0, run("import", path).stdout
-    assert _rows(club, "SELECT name, from_on, until_on, state FROM battle") == [
+    assert rows(club, "SELECT name, from_on, until_on, state FROM battle") == [
         ("Spring Meet", "2026-05-16", "2026-05-16", "fought")
     ]
     query = "SELECT sailed_on, battle_id FROM sortie ORDER BY id"
-    assert _rows(club, query) == [("2026-05-16", 1), ("2026-05-17", None), ("2026-05-17", None)]
+    assert rows(club, query) == [("2026-05-16", 1), ("2026-05-17", None), ("2026-05-17", None)]
 
 
 def test_a_sheet_that_only_shares_a_name_with_one_of_ours_is_the_clubs_own(
@@ -360,4 +344,4 @@ def test_a_sheet_that_only_shares_a_name_with_one_of_ours_is_the_clubs_own(
         book.active.append(row)
     book.save(tmp_path / "fleet.xlsx")
     assert run("import", tmp_path / "fleet.xlsx", "--agree").exit_code == 0
-    assert _rows(club, "SELECT name FROM ship") == [("Halberd",)]
+    assert rows(club, "SELECT name FROM ship") == [("Halberd",)]

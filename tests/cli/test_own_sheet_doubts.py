@@ -11,6 +11,7 @@ import pytest
 
 from maintain.services.unit import Desk
 from tests.conftest import Run
+from tests.database import rows
 
 Write = Callable[..., Path]
 LATER = ("--on", "2026-09-20")
@@ -39,14 +40,6 @@ def shown(pond: Desk, run: Run, write: Write) -> Callable[..., dict[str, Any]]:
     return shown
 
 
-def _rows(path: Path, query: str) -> list[tuple[object, ...]]:
-    connection = sqlite3.connect(path)
-    try:
-        return list(connection.execute(query))
-    finally:
-        connection.close()
-
-
 def _asked(page: dict[str, Any]) -> list[tuple[str, str]]:
     return [(each["about"], each["subject"]) for each in page["questions"]]
 
@@ -69,7 +62,7 @@ def test_an_order_that_one_sheet_decides_is_no_order_of_the_next(
     assert run("import", write("Date;Ship;Sank / 13/06/2026;Halberd;no"), *LATER, "--agree").exit_code == 0
     page = run("import", write("Date;Ship;Sank / 06/07/2026;Gannet;no"), *LATER, "--json").json
     assert _asked(page) == [("date order", "Date")]
-    assert _rows(club, "SELECT count(*) FROM sortie") == [(1,)]
+    assert rows(club, "SELECT count(*) FROM sortie") == [(1,)]
 
 
 def test_an_order_once_said_is_named_when_it_is_taken_again(pond: Desk, run: Run, write: Write) -> None:
@@ -143,7 +136,7 @@ def test_a_no_against_a_sinking_on_record_is_shown_as_a_contradiction(pond: Desk
 def test_rows_without_a_number_never_change_another_sortie(pond: Desk, run: Run, write: Write, club: Path) -> None:
     first = "date,ship,sank,minutes / 2026-06-01,Halberd,no,20 / 2026-06-01,Halberd,yes,15"
     run("import", write(first), *LATER, "--agree")
-    before = _rows(club, "SELECT * FROM sortie")
+    before = rows(club, "SELECT * FROM sortie")
     other = "date,ship,sank,minutes / 2026-06-01,Halberd,yes,15 / 2026-06-01,Halberd,no,20"
     assert "0 new, 2 known already" in run("import", write(other), *LATER).stdout
     page = run("import", write(other.replace("no,20", "no,25")), *LATER, "--json").json
@@ -151,8 +144,8 @@ def test_rows_without_a_number_never_change_another_sortie(pond: Desk, run: Run,
     assert "(sortie 1)" in page["unread"][0]["what"]
     longer = write(f"{other} / 2026-06-01,Halberd,no,9")
     assert "1 new, 2 known already" in run("import", longer, *LATER).stdout
-    assert _rows(club, "SELECT * FROM sortie")[:2] == before
-    assert _rows(club, "SELECT max(number) FROM sortie") == [(3,)]
+    assert rows(club, "SELECT * FROM sortie")[:2] == before
+    assert rows(club, "SELECT max(number) FROM sortie") == [(3,)]
 
 
 def test_a_sinking_logged_by_hand_is_not_doubled_nor_made_shallower(
@@ -160,9 +153,9 @@ def test_a_sinking_logged_by_hand_is_not_doubled_nor_made_shallower(
 ) -> None:
     run("sortie", "log", "halberd=W1", *LATER)
     run("sortie", "log", "halberd=W4:pumping", *LATER)
-    before = _rows(club, "SELECT * FROM sortie")
+    before = rows(club, "SELECT * FROM sortie")
     assert run("import", write("date,ship,sank / 2026-09-20,Halberd,yes"), *LATER, "--agree").exit_code == 0
-    assert _rows(club, "SELECT * FROM sortie") == before
+    assert rows(club, "SELECT * FROM sortie") == before
 
 
 def test_a_change_of_captain_shows_both_and_asks_of_a_name_nearly_the_same(pond: Desk, run: Run, write: Write) -> None:
@@ -269,7 +262,7 @@ def test_a_column_that_was_empty_once_is_not_left_out_of_the_next_sheet(
     head = "Date,Ship,Sank,Minutes / 2026-05-0"
     run("import", write(f"{head}1,Halberd,no,"), "--agree")
     run("import", write(f"{head}2,Halberd,no,20"), "--agree")
-    assert _rows(club, "SELECT minutes_afloat FROM sortie ORDER BY sailed_on") == [(None,), (20.0,)]
+    assert rows(club, "SELECT minutes_afloat FROM sortie ORDER BY sailed_on") == [(None,), (20.0,)]
 
 
 def test_two_sorties_of_one_length_are_told_apart_by_the_sinking(
@@ -277,15 +270,15 @@ def test_two_sorties_of_one_length_are_told_apart_by_the_sinking(
 ) -> None:
     head = "date,ship,sank,minutes / 2026-05-01,Halberd"
     run("import", write(f"{head},yes,20 / 2026-05-01,Halberd,no,20"), "--agree")
-    before = _rows(club, "SELECT * FROM sortie")
+    before = rows(club, "SELECT * FROM sortie")
     again = run("import", write(f"{head},no,20 / 2026-05-01,Halberd,yes,20"), "--agree")
     assert "0 new, 2 known already" in again.stdout
-    assert _rows(club, "SELECT * FROM sortie") == before
+    assert rows(club, "SELECT * FROM sortie") == before
 
 
 def test_a_walk_answers_what_is_doubtful(pond: Desk, run: Run, write: Write, club: Path) -> None:
     text = "Date,Ship,Sank / 2026-05-03,Halberd?,Y? / 2026-05-04,Halberd,Y"
     assert run("import", write(text), "--ask", input="y\nn\ny\n").exit_code == 0
-    assert _rows(club, "SELECT ending FROM sortie ORDER BY sailed_on") == [(None,), ("sank",)]
+    assert rows(club, "SELECT ending FROM sortie ORDER BY sailed_on") == [(None,), ("sank",)]
     assert run("import", write("family,qty / servo,2"), "--ask", input="y\ny\n").exit_code == 0
-    assert _rows(club, "SELECT count(*) FROM part JOIN family ON family.id = family_id WHERE name = 'servo'") == [(2,)]
+    assert rows(club, "SELECT count(*) FROM part JOIN family ON family.id = family_id WHERE name = 'servo'") == [(2,)]

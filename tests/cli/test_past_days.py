@@ -17,13 +17,6 @@ from tests.conftest import Run
 FIRST, LAST = date(2024, 3, 1), demo.today()
 
 
-@pytest.fixture(scope="module")
-def demo_club(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("past") / "club.db"
-    demo.build(path, "tester")
-    return path
-
-
 def test_on_every_past_day_every_part_forecast_is_in_a_position_laid_out(demo_club: Path) -> None:
     day = FIRST
     while day <= LAST:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from maintain.services.unit import Desk
-from tests.conftest import Answer, Run
+from tests.conftest import Answer, Run, told
 from tests.pond import sail
 
 
@@ -27,11 +27,6 @@ def ask(run: Run, pond: Desk) -> Run:
         told(run("part", "add", "--family", family, *new))
     sail(pond, "plover=W0")
     return run
-
-
-def told(answer: Answer) -> Answer:
-    assert answer.exit_code == 0, answer.stdout + answer.stderr
-    return answer
 
 
 def proved(run: Run, tag: str) -> str | None:

@@ -8,7 +8,7 @@ from rich.console import Console
 from maintain.render.show import draw
 from maintain.services.explain import explain
 from maintain.services.unit import Desk
-from tests.conftest import Answer, Run
+from tests.conftest import Run, told
 from tests.pond import sail
 
 
@@ -27,11 +27,6 @@ def fitted(ask: Run, pond: Desk) -> Run:
     fit(ask, "P-01", "pump", "Plover/pump")
     sail(pond, "plover=W1")
     return ask
-
-
-def told(answer: Answer) -> Answer:
-    assert answer.exit_code == 0, answer.stdout + answer.stderr
-    return answer
 
 
 def fit(run: Run, tag: str, family: str, where: str) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 from pathlib import Path
 
 import pytest
@@ -12,19 +11,6 @@ from maintain.services import demo
 from tests.conftest import Run
 
 ON = ("--on", demo.today().isoformat())
-
-
-@pytest.fixture(scope="module")
-def demo_club(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("demo") / "club.db"
-    demo.build(path, "tester")
-    return path
-
-
-@pytest.fixture
-def own(demo_club: Path, tmp_path: Path) -> Path:
-    """A copy of the demo club of the test's own."""
-    return Path(shutil.copyfile(demo_club, tmp_path / "own.db"))
 
 
 def test_a_backtest_scores_the_battles_asked_for_and_its_sums_agree(own: Path, run: Run, tmp_path: Path) -> None:

@@ -176,13 +176,6 @@ def test_sorties_not_planned_are_those_usual_before_the_battle(fleet):
     assert [each.horizon.sorties for each in battles(fleet)] == [2, 3, 6]
 
 
-@pytest.fixture(scope="module")
-def demo_club(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("demo") / "club.db"
-    demo.build(path, "tester")
-    return path
-
-
 # What a raw copy of the records must lose to be what they were on the evening of a day.
 FORGET = """
 DELETE FROM placement WHERE from_on > :eve;
