@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from maintain.core.lives import Bools, Floats, Lives
 from maintain.core.wording import count
-from maintain.errors import InvalidRecord
+from maintain.errors import InvalidRecord, NotEnoughData
 
 Codes = NDArray[np.intp]
 
@@ -136,6 +136,15 @@ def codes_of(labels: ArrayLike, n: int, what: str) -> tuple[tuple[str, ...], Cod
     refuse_missing(column, what)
     values, codes = np.unique(column.astype(str) if column.dtype.kind == "O" else column, return_inverse=True)
     return tuple(str(value) for value in values.tolist()), codes.astype(np.intp)
+
+
+def require_two(names: tuple[str, ...]) -> None:
+    """Raise NotEnoughData unless there are two groups or more to compare."""
+    if len(names) < 2:
+        raise NotEnoughData(
+            f"only one group ({', '.join(names) or 'no lives'}): nothing to compare it with",
+            hint="group them by something that differs among these lives, or leave fewer lives out",
+        )
 
 
 def refuse_missing(column: NDArray[Any], what: str) -> None:

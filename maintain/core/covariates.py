@@ -94,7 +94,10 @@ def covariates_of(columns: Mapping[str, ArrayLike]) -> Covariates:
     if len(sizes) > 1:
         raise InvalidRecord(f"covariates have different lengths: {sorted(sizes)}")
     if not parts:
-        raise InvalidRecord(f"every life has the same {', '.join(columns)}: no effect can be seen")
+        raise InvalidRecord(
+            f"every life has the same {', '.join(columns)}: no effect can be seen",
+            hint="name a covariate that differs among these lives",
+        )
     return Covariates(tuple(names), np.column_stack(parts), tuple(references), tuple(factors))
 
 

@@ -9,10 +9,9 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from maintain.core.at_risk import Codes, codes_of, refuse_missing
+from maintain.core.at_risk import Codes, codes_of, refuse_missing, require_two
 from maintain.core.lives import Bools, Floats, Lives
 from maintain.core.wording import count
-from maintain.errors import NotEnoughData
 
 # A standardised difference beyond 0.1 is usually called a meaningful imbalance (Austin 2009, Statist. Med. 28,
 # 3083-3107); small groups differ by more than that through chance alone, so the larger of the two is the line here.
@@ -75,8 +74,7 @@ def imbalances(group: ArrayLike, covariates: Mapping[str, ArrayLike]) -> tuple[I
     """
     column = np.asarray(group)
     names, code = codes_of(column, column.size, "group")
-    if len(names) < 2:
-        raise NotEnoughData(f"only one group ({', '.join(names) or 'no lives'}): nothing to compare it with")
+    require_two(names)
     return tuple(_widest(name, np.asarray(values), code, names) for name, values in covariates.items())
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from maintain.core.at_risk import Codes, Observed, codes_of, observed, step_at, total_by
+from maintain.core.at_risk import Codes, Observed, codes_of, observed, require_two, step_at, total_by
 from maintain.core.incidence import Influence, after, influence_of, steps_of
 from maintain.core.lives import Bools, Floats, Lives
 from maintain.core.log_rank import directions, one_step
@@ -62,8 +62,7 @@ def equal_shares(
 
     names, code = codes_of(group, lives.n, "group")
     mine = lives.failed & (np.asarray(cause).astype(str) == of)
-    if len(names) < 2:
-        raise NotEnoughData(f"only one group ({', '.join(names) or 'no lives'}): nothing to compare it with")
+    require_two(names)
     if not mine.any():
         raise NotEnoughData(f"nothing has failed by {of}", hint="check the name of the cause")
     seen = observed(lives)

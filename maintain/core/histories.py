@@ -155,7 +155,9 @@ def histories(
     if not (when.ndim == 1 and labels.shape == when.shape == is_failure.shape == since.shape):
         raise InvalidRecord(f"repeat failures need columns of one length: {labels.shape}, {when.shape}")
     if not when.size:
-        raise NotEnoughData("no rows: nothing was watched")
+        raise NotEnoughData(
+            "no rows: nothing was watched", hint="give a file with a row for each failure, or widen the choice"
+        )
     _refuse(~np.isfinite(when) | (when < 0) | ~np.isfinite(since) | (since < 0), "time or start is missing or negative")
     units, codes = np.unique(labels, return_inverse=True)
     begun = np.full(units.size, np.inf)

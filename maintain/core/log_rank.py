@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from maintain.core.at_risk import Codes, Observed, codes_of, observed, still_in, total_by
+from maintain.core.at_risk import Codes, Observed, codes_of, observed, require_two, still_in, total_by
 from maintain.core.lives import Floats, Lives
 from maintain.core.wording import count as in_words
 from maintain.errors import InvalidRecord, NotEnoughData
@@ -148,10 +148,12 @@ def log_rank(
     from scipy.special import chdtrc
 
     names, code = codes_of(group, lives.n, "group")
-    if len(names) < 2:
-        raise NotEnoughData(f"only one group ({', '.join(names) or 'no lives'}): nothing to compare it with")
+    require_two(names)
     if not lives.failures:
-        raise NotEnoughData(f"no failure among {in_words(lives.n, 'life')}: nothing tells the groups apart yet")
+        raise NotEnoughData(
+            f"no failure among {in_words(lives.n, 'life')}: nothing tells the groups apart yet",
+            hint="log failures as they come; until then a curve or a fit gives bounds",
+        )
     layers = np.zeros(lives.n, dtype=np.intp) if strata is None else codes_of(strata, lives.n, "stratum")[1]
     scored = _scored(observed(lives), code, layers, weighting)
     basis = directions(scored.variance)

@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from maintain.core.stock.demand import require_service
 from maintain.core.stock.pooling import pooled, private_holdings
-from maintain.errors import InvalidRecord, NotEnoughData
+from maintain.errors import NotEnoughData
 from maintain.results.spares_families import Shared, SparesFamilies, StandIn
 from maintain.services.outlook import LEVEL, Outlook
 from maintain.services.spares_basis import Basis, Family, basis
@@ -32,8 +33,7 @@ _NOTES = (
 
 def families(desk: Desk, until: Until, service: float) -> SparesFamilies:
     """What one more shared family, and one shelf for many ships, would save."""
-    if not 0 < service < 1:
-        raise InvalidRecord(f"--service {service:g} is no chance", hint="write one between 0 and 1, for example 0.95")
+    require_service(service)
     found = basis(desk, until)
     if found.look is None:
         raise NotEnoughData(found.notes[-1], hint="fit some with: maintain part install")

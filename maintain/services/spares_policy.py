@@ -8,6 +8,7 @@ from itertools import islice
 
 import numpy as np
 
+from maintain.core.stock.demand import require_service
 from maintain.core.stock.joint import hold_together
 from maintain.core.stock.marginal import Item, best_use, frontier
 from maintain.errors import InvalidRecord
@@ -66,8 +67,7 @@ def aim(basis: Basis, service: float, *, whole: bool, budget_cents: int | None) 
     InvalidRecord
         If the service level lies outside 0 and 1, or there is no money to spend.
     """
-    if not 0 < service < 1:
-        raise InvalidRecord(f"--service {service:g} is no chance", hint="write one between 0 and 1, for example 0.95")
+    require_service(service)
     if budget_cents is not None:
         if whole:
             raise InvalidRecord("--budget and --whole ask for different plans", hint="give one of them")

@@ -11,6 +11,14 @@ from maintain.core.lives import Floats
 from maintain.errors import InvalidRecord
 
 
+def require_service(service: float) -> None:
+    """Raise InvalidRecord unless a service level is a chance that can be aimed at."""
+    if not 0 < service < 1:
+        raise InvalidRecord(
+            f"a service level of {service:g} is no chance", hint="write one between 0 and 1, for example 0.95"
+        )
+
+
 @dataclass(frozen=True)
 class Demand:
     """
@@ -46,8 +54,7 @@ class Demand:
         InvalidRecord
             If `service` does not lie between 0 and 1.
         """
-        if not 0 < service < 1:
-            raise InvalidRecord(f"a service level lies between 0 and 1, not at {service}")
+        require_service(service)
         return self._quantile(service)
 
     def expected_shortages(self, holding: int) -> float:

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from maintain.core.lives import Floats
+from maintain.core.stock.demand import require_service
 from maintain.core.stock.marginal import Item, frontier
-from maintain.errors import InvalidRecord
 
 
 @dataclass(frozen=True)
@@ -68,8 +68,7 @@ def hold_together(counts: NDArray[np.int64], held: Sequence[int], costs: Sequenc
     ----------
     Fox (1966), Management Science 13, 210-216, on the product of chances; Sherbrooke (2004), chapter 2.
     """
-    if not 0 < service < 1:
-        raise InvalidRecord(f"a service level lies between 0 and 1, not at {service}")
+    require_service(service)
     holdings = [int(each) for each in held]
     items = [Item(cost, _unlikely(counts[:, n], holdings[n])) for n, cost in enumerate(costs)]
     short = np.sum(counts > np.asarray(holdings), axis=1)

@@ -132,9 +132,13 @@ def _battle(connection: sa.Connection, named: str | None, today: date) -> Row:
         raise InvalidRecord("no battle is named", hint="head a column battle, or name it with --battle")
     found = find.battle(connection, named)
     if found.state == "called off":
-        raise InvalidRecord(f"{found.name} was called off")
+        raise InvalidRecord(
+            f"{found.name} was called off", hint="name the battle that was fought: maintain battle list"
+        )
     if found.from_on > today:
-        raise InvalidRecord(f"{found.name} is still to come")
+        raise InvalidRecord(
+            f"{found.name} is still to come", hint="name the battle that was fought, or today's date with --on"
+        )
     return found
 
 
